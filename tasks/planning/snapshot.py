@@ -1,0 +1,189 @@
+"""What the planner is given and what it gives back: frozen records, no framework.
+
+A snapshot holds only what is in service and free for the whole span; a fault that leaves part of a unit
+usable is carried here as what still works. Levels are peak dB SPL, currents mA, waits seconds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Pickup(StrEnum):
+    """How one input gets its signal."""
+
+    MIC = "mic"
+    DI = "di"
+    LINE = "line"
+
+
+class Phantom(StrEnum):
+    """What a unit says about phantom power. Unknown is treated as must not."""
+
+    NEEDS = "needs"
+    MUST_NOT = "must_not"
+    INDIFFERENT = "indifferent"
+    UNKNOWN = "unknown"
+
+
+class Switching(StrEnum):
+    """How far one phantom switch of a preamp reaches."""
+
+    PER_CHANNEL = "per_channel"
+    PER_BANK = "per_bank"
+    WHOLE_UNIT = "whole_unit"
+    ALWAYS_ON = "always_on"
+    NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One input that the session wants: one channel of one source.
+
+    kinds: transducers (or "active di", "passive di") in order of liking, best first; anything else may only
+    be used where nothing listed is left, and never where it could be harmed.
+    pair: inputs that share a pair number are the two halves of one stereo source.
+    priority: 1 lead part, 2 ordinary, 3 nice to have.
+    wish: words of a wanted kind or model as the client wrote them; binding when wish_binds.
+    """
+
+    number: int
+    label: str
+    source: str
+    pickup: Pickup
+    kinds: tuple[str, ...] = ()
+    stand: str | None = None
+    peak_spl_db: float | None = None
+    priority: int = 2
+    pair: int | None = None
+    wish: str = ""
+    wish_binds: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PickupUnit:
+    """A microphone or one DI box that works and is free. inputs: sources one box takes (a stereo DI takes 2)."""
+
+    tag: str
+    model: str
+    pickup: Pickup
+    kind: str
+    phantom: Phantom
+    own_supply: bool = False
+    current_ma: float | None = None
+    max_spl_db: float | None = None
+    pad_db: float = 0
+    inputs: int = 1
+    here: bool = True
+    limits: tuple[str, ...] = ()
+    value: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PreampChannel:
+    """One channel that passes signal and is free. phantom_works is false where only its phantom is dead."""
+
+    number: int
+    phantom_works: bool = True
+    max_gain_db: float | None = None
+    limits: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PreampUnit:
+    """A preamp with the channels of it that can be used.
+
+    bank_size: channels per phantom switch when switching is per bank (channels 1..bank_size are bank 1).
+    phantom_supply_ma: what one unit can give in all; None where not known.
+    """
+
+    tag: str
+    model: str
+    channels: tuple[PreampChannel, ...]
+    switching: Switching
+    bank_size: int = 1
+    drain_seconds: int = 0
+    phantom_supply_ma: float | None = None
+    here: bool = True
+
+    def bank_of(self, channel: int) -> int:
+        """The number, from 1, of the phantom switch that feeds this channel."""
+        if self.switching is Switching.PER_CHANNEL:
+            return channel
+        if self.switching is Switching.PER_BANK:
+            return (channel - 1) // self.bank_size + 1
+        return 1
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A unit or channel that would have served but is out or taken: used to say what would help."""
+
+    tag: str
+    kind: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """Everything the planner may use for one session. stands: kind to the number that is free."""
+
+    needs: tuple[Need, ...]
+    pickups: tuple[PickupUnit, ...]
+    preamps: tuple[PreampUnit, ...]
+    stands: dict[str, int] = field(default_factory=dict)
+    lines: int = 0
+    recorder_inputs: int = 0
+    missing: tuple[Missing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedInput:
+    """One input as it will be set up. preamp and channel are None for a line-level source."""
+
+    number: int
+    label: str
+    source: str
+    pickup: Pickup
+    unit: str | None
+    unit_input: int | None
+    preamp: str | None
+    channel: int | None
+    phantom: bool
+    pad: bool
+    stand: str | None
+    line: int
+    recorder_input: int
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unfilled:
+    """A need that could not be met: why, and what would help."""
+
+    number: int
+    label: str
+    source: str
+    reason: str
+    help: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SolverReport:
+    """status: proven, best found, or nothing to plan. bound and objective are costs; equal means proven."""
+
+    status: str
+    objective: float
+    bound: float
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The input list, what is missing, and the phantom switches that must be on as (preamp tag, bank)."""
+
+    inputs: tuple[PlannedInput, ...]
+    unfilled: tuple[Unfilled, ...]
+    phantom_on: frozenset[tuple[str, int]]
+    solver: SolverReport

@@ -63,7 +63,7 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class PickupUnit:
-    """A microphone or one DI box that works and is free. inputs: sources one box takes (a stereo DI takes 2)."""
+    """A microphone or DI box that works and is free. inputs: sources one box takes (a stereo DI takes 2)."""
 
     tag: str
     model: str

@@ -1,0 +1,7 @@
+"""Who has booked what there is."""
+
+from bookings.models.feeds import Feed
+from bookings.models.jobs import Client, Job
+from bookings.models.sessions import Crew, Session, SessionEntry
+
+__all__ = ["Client", "Crew", "Feed", "Job", "Session", "SessionEntry"]

@@ -1,0 +1,151 @@
+"""Sessions: a room, three times, people and an instrument list."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import timedelta
+
+from django.contrib.contenttypes.fields import GenericRelation
+from django.db import models
+from django.db.models import F, Q
+
+from bookings.models.jobs import Job
+from studio.models import Claim, Person, Role, Room
+from studio.spans import Span
+
+
+class SessionQuerySet(models.QuerySet["Session"]):
+    def standing(self) -> SessionQuerySet:
+        """Not cancelled."""
+        return self.exclude(status=Session.Status.CANCELLED)
+
+    def touching(self, span: Span) -> SessionQuerySet:
+        """Sessions whose setup, session or turnaround shares an instant with the span."""
+        found = self.filter(clear_at__gt=span.start)
+        return found if span.end is None else found.filter(setup_at__lt=span.end)
+
+    def with_all(self) -> SessionQuerySet:
+        """With everything that a page or a feed shows, in a constant number of queries."""
+        return self.select_related("job__client", "room__site").prefetch_related("crew__person")
+
+
+class Session(models.Model):
+    """load_in, downbeat and end differ; setup_at and clear_at are when the room is taken from and until.
+
+    version counts every change (a form says which one it was filled in from); sequence counts those that
+    calendars must notice (RFC 5545 section 3.8.7.4).
+    """
+
+    class Status(models.TextChoices):
+        HELD = "held", "held"
+        CONFIRMED = "confirmed", "confirmed"
+        CANCELLED = "cancelled", "cancelled"
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="sessions")
+    room = models.ForeignKey(Room, on_delete=models.PROTECT, related_name="sessions")
+    title = models.CharField(max_length=120)
+    status = models.CharField(max_length=10, choices=Status, default=Status.CONFIRMED)
+    setup_at = models.DateTimeField()
+    load_in = models.DateTimeField()
+    downbeat = models.DateTimeField()
+    end = models.DateTimeField()
+    clear_at = models.DateTimeField()
+    instrument_list = models.TextField(blank=True)
+    note = models.TextField(blank=True)
+    worked_from = models.DateTimeField(null=True, blank=True)
+    worked_to = models.DateTimeField(null=True, blank=True)
+    handover = models.TextField(blank=True)
+    cancelled_at = models.DateTimeField(null=True, blank=True)
+    cancelled_because = models.CharField(max_length=200, blank=True)
+    uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    form_key = models.UUIDField(null=True, unique=True, editable=False)
+    version = models.PositiveIntegerField(default=1)
+    sequence = models.PositiveIntegerField(default=0)
+    made_at = models.DateTimeField()
+    changed_at = models.DateTimeField()
+    claims = GenericRelation(Claim, content_type_field="origin_type", object_id_field="origin_id")
+
+    objects = SessionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["downbeat"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(setup_at__lte=F("load_in"))
+                & Q(load_in__lte=F("downbeat"))
+                & Q(downbeat__lt=F("end"))
+                & Q(end__lte=F("clear_at")),
+                name="bookings_session_times_in_order",
+            ),
+            models.CheckConstraint(
+                condition=Q(worked_to__isnull=True) | Q(worked_to__gt=F("worked_from")),
+                name="bookings_session_worked_in_order",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["room", "downbeat"], name="bookings_session_in_room"),
+            models.Index(fields=["clear_at", "setup_at"], name="bookings_session_when"),
+        ]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def whole(self) -> Span:
+        """From setup to clear: the span in which gear and room are taken."""
+        return Span(self.setup_at, self.clear_at)
+
+    @property
+    def booked(self) -> timedelta:
+        """Paid time: from load-in to end (setup by the client is inside the paid time; common practice)."""
+        return self.end - self.load_in
+
+    @property
+    def worked(self) -> timedelta | None:
+        if self.worked_from is None or self.worked_to is None:
+            return None
+        return self.worked_to - self.worked_from
+
+    @property
+    def cancelled(self) -> bool:
+        return self.status == self.Status.CANCELLED
+
+
+class Crew(models.Model):
+    """A person of the house on a session, as what, and from when."""
+
+    session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="crew")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="calls")
+    role = models.CharField(max_length=10, choices=Role)
+    call_at = models.DateTimeField()
+    until = models.DateTimeField()
+
+    class Meta:
+        ordering = ["call_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["session", "person"], name="bookings_person_once_on_session"),
+            models.CheckConstraint(condition=Q(until__gt=F("call_at")), name="bookings_call_in_order"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}, {self.get_role_display()}"
+
+    @property
+    def span(self) -> Span:
+        return Span(self.call_at, self.until)
+
+
+class SessionEntry(models.Model):
+    """The session's history: who changed what and when. Never altered, never deleted."""
+
+    session = models.ForeignKey(Session, on_delete=models.PROTECT, related_name="history")
+    at = models.DateTimeField()
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, related_name="+")
+    what = models.CharField(max_length=20)
+    words = models.TextField()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.words}"

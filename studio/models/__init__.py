@@ -1,0 +1,36 @@
+"""What there is, and what is taken when."""
+
+from studio.models.claims import Claim, Claimable, Resource
+from studio.models.faults import Fault
+from studio.models.gear import (
+    Channel,
+    DirectBoxSpec,
+    GearModel,
+    GearUnit,
+    MicrophoneSpec,
+    Phantom,
+    PreampSpec,
+    Stock,
+)
+from studio.models.people import Person, Role, RoleHeld
+from studio.models.places import Room, Site
+
+__all__ = [
+    "Channel",
+    "Claim",
+    "Claimable",
+    "DirectBoxSpec",
+    "Fault",
+    "GearModel",
+    "GearUnit",
+    "MicrophoneSpec",
+    "Person",
+    "Phantom",
+    "PreampSpec",
+    "Resource",
+    "Role",
+    "RoleHeld",
+    "Room",
+    "Site",
+    "Stock",
+]

@@ -1,0 +1,205 @@
+"""Gear: models carry specs, units carry tags, multi-channel units carry channels, and stock is counted."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Lower
+
+from studio.models.claims import Claimable, Resource
+from studio.models.places import Room, Site
+
+
+class Phantom(models.TextChoices):
+    """What a unit says about phantom power; unknown is treated as must not."""
+
+    NEEDS = "needs", "needs phantom"
+    MUST_NOT = "must_not", "must not have phantom"
+    INDIFFERENT = "indifferent", "does not mind phantom"
+    UNKNOWN = "unknown", "phantom not known: treat as must not"
+
+
+class GearModel(models.Model):
+    """What all units of one make share. channels is 0 for a thing that has none."""
+
+    class Kind(models.TextChoices):
+        MICROPHONE = "microphone", "microphone"
+        PREAMP = "preamp", "preamp"
+        DI = "di", "DI box"
+        EQUALISER = "equaliser", "equaliser"
+        COMPRESSOR = "compressor", "compressor"
+        LIMITER = "limiter", "limiter"
+        CONVERTER = "converter", "converter"
+        MONITOR = "monitor", "monitor"
+        HEADPHONE_AMP = "headphone_amp", "headphone amplifier"
+        HEADPHONES = "headphones", "headphones"
+        INSTRUMENT = "instrument", "instrument"
+        AMPLIFIER = "amplifier", "amplifier"
+        RECORDER = "recorder", "recorder"
+        ADAPTOR = "adaptor", "adaptor"
+
+    maker = models.CharField(max_length=80)
+    name = models.CharField(max_length=80)
+    kind = models.CharField(max_length=14, choices=Kind)
+    channels = models.PositiveSmallIntegerField(default=0)
+    remark = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["kind", "maker", "name"]
+        constraints = [models.UniqueConstraint(fields=["maker", "name"], name="studio_gear_model_once")]
+
+    def __str__(self) -> str:
+        return f"{self.maker} {self.name}"
+
+
+class MicrophoneSpec(models.Model):
+    """Figures the planner needs of a microphone; a figure that isn't known is empty."""
+
+    class Transducer(models.TextChoices):
+        MOVING_COIL = "moving-coil", "moving-coil"
+        LARGE_MOVING_COIL = "large moving-coil", "large moving-coil"
+        SMALL_CONDENSER = "small condenser", "small condenser"
+        LARGE_CONDENSER = "large condenser", "large condenser"
+        RIBBON = "ribbon", "ribbon"
+        BOUNDARY = "boundary", "boundary"
+        CLIP_CONDENSER = "clip condenser", "clip condenser"
+
+    gear_model = models.OneToOneField(
+        GearModel, on_delete=models.CASCADE, primary_key=True, related_name="microphone"
+    )
+    transducer = models.CharField(max_length=20, choices=Transducer)
+    patterns = models.CharField(max_length=80, default="cardioid")
+    phantom = models.CharField(max_length=12, choices=Phantom, default=Phantom.UNKNOWN)
+    own_supply = models.BooleanField(default=False)
+    current_ma = models.FloatField(null=True, blank=True)
+    sensitivity_mv_pa = models.FloatField(null=True, blank=True)
+    max_spl_db = models.FloatField(null=True, blank=True)
+    pad_db = models.FloatField(default=0)
+    weight_g = models.PositiveIntegerField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.gear_model}: {self.transducer}"
+
+
+class DirectBoxSpec(models.Model):
+    gear_model = models.OneToOneField(
+        GearModel, on_delete=models.CASCADE, primary_key=True, related_name="direct_box"
+    )
+    active = models.BooleanField()
+    phantom = models.CharField(max_length=12, choices=Phantom, default=Phantom.UNKNOWN)
+    current_ma = models.FloatField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.gear_model}: {'active' if self.active else 'passive'} DI"
+
+
+class PreampSpec(models.Model):
+    """drain_seconds: how long the voltage takes to fall after the switch goes off."""
+
+    class Switching(models.TextChoices):
+        PER_CHANNEL = "per_channel", "one switch a channel"
+        PER_BANK = "per_bank", "one switch a bank"
+        WHOLE_UNIT = "whole_unit", "one switch for the whole unit"
+        ALWAYS_ON = "always_on", "always on"
+        NONE = "none", "no phantom"
+
+    gear_model = models.OneToOneField(
+        GearModel, on_delete=models.CASCADE, primary_key=True, related_name="preamp"
+    )
+    switching = models.CharField(max_length=12, choices=Switching)
+    bank_size = models.PositiveSmallIntegerField(default=1)
+    drain_seconds = models.PositiveSmallIntegerField(default=60)
+    gain_min_db = models.FloatField(default=0)
+    gain_max_db = models.FloatField(default=60)
+    phantom_supply_ma = models.FloatField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(bank_size__gte=1), name="studio_preamp_bank_holds_a_channel")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.gear_model}: phantom {self.get_switching_display()}"
+
+
+class GearUnit(Claimable):
+    """One thing with a tag. home_room is None for a floater; phantom overrides the model's when set."""
+
+    resource_kind = Resource.Kind.UNIT
+
+    gear_model = models.ForeignKey(GearModel, on_delete=models.PROTECT, related_name="units")
+    tag = models.CharField(max_length=40)
+    serial = models.CharField(max_length=60, blank=True)
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="units")
+    home_room = models.ForeignKey(Room, on_delete=models.PROTECT, related_name="units", null=True, blank=True)
+    storage = models.CharField("storage place", max_length=120, blank=True)
+    phantom = models.CharField(max_length=12, choices=Phantom, blank=True)
+    value = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
+    retired = models.BooleanField(default=False)
+    remark = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["tag"]
+        constraints = [models.UniqueConstraint(Lower("tag"), name="studio_unit_tag_once")]
+
+    def __str__(self) -> str:
+        return self.tag
+
+    def resource_name(self) -> str:
+        return self.tag
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        new = self.pk is None
+        super().save(*args, **kwargs)
+        if new:
+            for number in range(1, self.gear_model.channels + 1):
+                Channel.objects.create(unit=self, number=number)
+
+    @property
+    def where(self) -> str:
+        """Where it lives, in words."""
+        place = self.home_room.name if self.home_room else self.site.name
+        return f"{place}, {self.storage}" if self.storage else place
+
+
+class Channel(Claimable):
+    resource_kind = Resource.Kind.CHANNEL
+
+    unit = models.ForeignKey(GearUnit, on_delete=models.CASCADE, related_name="channels")
+    number = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["unit", "number"]
+        constraints = [models.UniqueConstraint(fields=["unit", "number"], name="studio_channel_number_once")]
+
+    def __str__(self) -> str:
+        return f"{self.unit.tag} channel {self.number}"
+
+
+class Stock(Claimable):
+    """Things that are counted, not tagged: short booms, 10 m cables."""
+
+    resource_kind = Resource.Kind.STOCK
+
+    class Kind(models.TextChoices):
+        STAND = "stand", "stand"
+        CABLE = "cable", "cable"
+        OTHER = "other", "other"
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="stock")
+    kind = models.CharField(max_length=8, choices=Kind)
+    name = models.CharField(max_length=60)
+    count = models.PositiveIntegerField()
+    storage = models.CharField("storage place", max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["site", "kind", "name"]
+        constraints = [models.UniqueConstraint(fields=["site", "name"], name="studio_stock_name_in_site")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def resource_fields(self) -> dict[str, Any]:
+        return super().resource_fields() | {"exclusive": False, "capacity": self.count}

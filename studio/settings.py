@@ -1,0 +1,179 @@
+"""Settings come from the environment, with defaults that are safe on one machine.
+
+Everything that Deskhand writes lies under `var/` (or DESKHAND_VAR). DATABASE_URL and REDIS_URL move it to
+PostgreSQL and Redis. DESKHAND_PRODUCTION=1 is for a site behind HTTPS.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import environ
+
+from studio.secret_key import kept_secret_key
+
+env = environ.Env()
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+VAR_DIR = Path(env.str("DESKHAND_VAR", default=str(BASE_DIR / "var")))
+VAR_DIR.mkdir(parents=True, exist_ok=True)
+
+PRODUCTION = env.bool("DESKHAND_PRODUCTION", default=False)
+DEBUG = env.bool("DESKHAND_DEBUG", default=False)
+SECRET_KEY = env.str("DESKHAND_SECRET_KEY", default="") or kept_secret_key(VAR_DIR / "secret-key")
+ALLOWED_HOSTS = env.list("DESKHAND_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
+CSRF_TRUSTED_ORIGINS = env.list("DESKHAND_ORIGINS", default=[])
+SITE_ADDRESS = env.str("DESKHAND_ADDRESS", default="http://127.0.0.1:8000")
+
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django_htmx",
+    "django_tables2",
+    "django_filters",
+    "studio",
+    "bookings",
+    "tasks",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "studio.middleware.PersonalPagesMiddleware",
+]
+
+ROOT_URLCONF = "studio.root_urls"
+WSGI_APPLICATION = "studio.wsgi.application"
+AUTH_USER_MODEL = "studio.Person"
+LOGIN_URL = "studio:sign_in"
+LOGIN_REDIRECT_URL = "studio:home"
+LOGOUT_REDIRECT_URL = "studio:sign_in"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "studio.context.house",
+            ],
+        },
+    },
+]
+
+
+def database() -> dict[str, Any]:
+    """One database: SQLite under var/ that takes its write lock at BEGIN, or what DATABASE_URL names."""
+    config: dict[str, Any] = env.db_url("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'deskhand.sqlite3'}")
+    if config["ENGINE"].endswith("sqlite3"):
+        config["OPTIONS"] = {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 30,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
+        }
+    else:
+        config["CONN_MAX_AGE"] = 60
+        config["CONN_HEALTH_CHECKS"] = True
+    return config
+
+
+DATABASES = {"default": database()}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+REDIS_URL = env.str("REDIS_URL", default="")
+CACHES = {
+    "default": (
+        {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}
+        if REDIS_URL
+        else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
+    )
+}
+
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator"},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = env.str("DESKHAND_ZONE", default="Europe/Berlin")
+USE_TZ = True
+USE_I18N = False
+USE_THOUSAND_SEPARATOR = False
+
+STATIC_URL = "static/"
+STATIC_ROOT = VAR_DIR / "static"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"},
+}
+WHITENOISE_USE_FINDERS = True
+
+EMAIL_CONFIG = env.email_url("EMAIL_URL", default=f"filemail:///{VAR_DIR / 'mail'}")
+vars().update(EMAIL_CONFIG)
+EMAIL_TIMEOUT = 10
+DEFAULT_FROM_EMAIL = env.str("DESKHAND_FROM", default="Deskhand <deskhand@localhost>")
+
+SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_SAMESITE = "Lax"
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+CSRF_FAILURE_VIEW = "studio.views.form_too_old"
+
+if PRODUCTION:
+    SESSION_COOKIE_SECURE = True
+    CSRF_COOKIE_SECURE = True
+    SECURE_SSL_REDIRECT = True
+    SECURE_REDIRECT_EXEMPT = [r"^healthz$"]
+    SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    SECURE_HSTS_PRELOAD = True
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": "INFO"},
+}
+
+CELERY_BROKER_URL = REDIS_URL or "filesystem://"
+CELERY_TIMEZONE = "UTC"
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_TASK_TIME_LIMIT = 300
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+if not REDIS_URL:
+    QUEUE_DIR = VAR_DIR / "queue"
+    for folder in (QUEUE_DIR / "messages", QUEUE_DIR / "control"):
+        folder.mkdir(parents=True, exist_ok=True)
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        "data_folder_in": str(QUEUE_DIR / "messages"),
+        "data_folder_out": str(QUEUE_DIR / "messages"),
+        "control_folder": str(QUEUE_DIR / "control"),
+        "polling_interval": 0.2,
+    }
+CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
+
+# House settings: each figure can be changed for the house.
+MORNING_NOTICE_MINUTES = env.int("DESKHAND_MORNING_NOTICE_MINUTES", default=60)
+SETUP_MINUTES_SPARE = env.int("DESKHAND_SETUP_MINUTES_SPARE", default=15)

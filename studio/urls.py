@@ -1,0 +1,11 @@
+from django.contrib.auth.views import LogoutView
+from django.urls import path
+
+from studio import views
+
+app_name = "studio"
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("sign-in", views.SignIn.as_view(), name="sign_in"),
+    path("sign-out", LogoutView.as_view(), name="sign_out"),
+]

@@ -1,0 +1,43 @@
+"""Signing in, the first page for each role, and the pages for what went wrong."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.contrib.auth.views import LoginView
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET
+
+from studio.access import SignedInRequest
+from studio.models import Role
+
+FIRST_PAGES = [
+    (Role.MANAGER, "bookings:board"),
+    (Role.ASSISTANT, "tasks:my_day"),
+    (Role.ENGINEER, "studio:gear_search"),
+    (Role.TECH, "studio:bench"),
+]
+
+
+class SignIn(LoginView):
+    template_name = "studio/sign_in.html"
+    redirect_authenticated_user = True
+
+
+@require_GET
+def home(request: SignedInRequest) -> HttpResponse:
+    """Send each person to the page that answers their first question of the day."""
+    page = next((page for role, page in FIRST_PAGES if role in request.user.roles), "bookings:board")
+    return redirect(page)
+
+
+def form_too_old(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """Someone signed in elsewhere since this form was opened: keep what was typed, let it be sent again."""
+    typed: list[tuple[str, Any]] = [
+        (name, value)
+        for name, values in request.POST.lists()
+        if name != "csrfmiddlewaretoken" and "password" not in name
+        for value in values
+    ]
+    return render(request, "studio/form_too_old.html", {"typed": typed, "again": request.path}, status=403)

@@ -1,0 +1,9 @@
+from django.apps import AppConfig
+
+
+class TasksConfig(AppConfig):
+    name = "tasks"
+    verbose_name = "Tasks"
+
+    def ready(self) -> None:
+        from tasks import follow  # noqa: F401

@@ -1,0 +1,7 @@
+"""What must be done."""
+
+from tasks.models.plans import Plan, PlannedInput, UnfilledNeed
+from tasks.models.reminders import Reminder
+from tasks.models.tasks import Task
+
+__all__ = ["Plan", "PlannedInput", "Reminder", "Task", "UnfilledNeed"]

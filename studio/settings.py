@@ -17,7 +17,10 @@ env = environ.Env()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(env.str("DESKHAND_VAR", default=str(BASE_DIR / "var")))
-VAR_DIR.mkdir(parents=True, exist_ok=True)
+try:
+    VAR_DIR.mkdir(parents=True, exist_ok=True)
+except OSError as problem:
+    raise SystemExit(f"Deskhand can't write in {VAR_DIR}: {problem.strerror}.") from None
 
 PRODUCTION = env.bool("DESKHAND_PRODUCTION", default=False)
 DEBUG = env.bool("DESKHAND_DEBUG", default=False)
@@ -119,6 +122,7 @@ USE_THOUSAND_SEPARATOR = False
 
 STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"},

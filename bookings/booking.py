@@ -1,0 +1,233 @@
+"""Book, change, cancel and hand over a session: one function and one transaction each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from bookings.models import Crew, Session, SessionEntry
+from bookings.signals import session_changed
+from bookings.words import clash_sentences, difference
+from studio.access import Act, require
+from studio.claims import Wanted, clashes_with, release, take
+from studio.models import Claim, Person, Role, Room
+from studio.spans import Span
+
+ROOM_PURPOSES = [Claim.Purpose.SETUP, Claim.Purpose.SESSION, Claim.Purpose.TURNAROUND, Claim.Purpose.CALL]
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """A person wanted on a session. call_at None: assistants from setup, others from load-in."""
+
+    person_id: int
+    role: str
+    call_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A session as somebody would like it. Minutes of None: the room's own."""
+
+    job_id: int
+    room: Room
+    title: str
+    load_in: datetime
+    downbeat: datetime
+    end: datetime
+    crew: tuple[Called, ...] = ()
+    setup_minutes: int | None = None
+    turnaround_minutes: int | None = None
+    instrument_list: str = ""
+    note: str = ""
+    status: str = Session.Status.CONFIRMED
+
+    @property
+    def setup_at(self) -> datetime:
+        minutes = self.room.setup_minutes if self.setup_minutes is None else self.setup_minutes
+        return self.load_in - timedelta(minutes=minutes)
+
+    @property
+    def clear_at(self) -> datetime:
+        minutes = self.room.turnaround_minutes if self.turnaround_minutes is None else self.turnaround_minutes
+        return self.end + timedelta(minutes=minutes)
+
+    def call_of(self, called: Called) -> Span:
+        """When this person works: assistants set up and break down, others stay from load-in to the end."""
+        if called.role == Role.ASSISTANT:
+            return Span(called.call_at or self.setup_at, self.clear_at)
+        return Span(called.call_at or self.load_in, self.end)
+
+
+class Stale(Exception):
+    """Somebody changed the session after the form was opened; `session` is how it stands now."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__("the session has changed meanwhile")
+        self.session = session
+
+
+def wanted_claims(draft: Draft) -> list[Wanted]:
+    """The room with its parts for setup, session and turnaround, and each person from call to end."""
+    firm = draft.status == Session.Status.CONFIRMED
+    spans = [
+        (Claim.Purpose.SETUP, draft.setup_at, draft.downbeat),
+        (Claim.Purpose.SESSION, draft.downbeat, draft.end),
+        (Claim.Purpose.TURNAROUND, draft.end, draft.clear_at),
+    ]
+    rooms = [
+        Wanted(room.resource_id, Span(start, end), purpose, draft.title, firm=firm)
+        for room in draft.room.with_parts()
+        for purpose, start, end in spans
+        if start < end
+    ]
+    resources = dict(
+        Person.objects.filter(pk__in=[c.person_id for c in draft.crew]).values_list("pk", "resource_id")
+    )
+    people = [
+        Wanted(resources[c.person_id], draft.call_of(c), Claim.Purpose.CALL, draft.title, firm=firm)
+        for c in draft.crew
+    ]
+    return rooms + people
+
+
+def what_is_in_the_way(draft: Draft, session: Session | None = None) -> list[str]:
+    """Sentences about everything that stops this draft; empty when it can be booked."""
+    clashes = clashes_with(wanted_claims(draft), but_not=session)
+    return clash_sentences(clashes, draft.room.site.tz)
+
+
+def book(by: Person, draft: Draft, form_key: UUID | None = None) -> Session:
+    """Book the draft. The same form_key twice gives the session of the first press.
+
+    Raises Conflict when something is taken and PermissionDenied.
+    """
+    require(by, Act.BOOK)
+    if form_key and (first := Session.objects.filter(form_key=form_key).first()):
+        return first
+    try:
+        with transaction.atomic():
+            session = Session.objects.create(form_key=form_key, made_at=timezone.now(), **_fields(draft))
+            _call(session, draft)
+            take(session, wanted_claims(draft))
+            _note(session, by, "booked", "Booked.")
+            session_changed.send(Session, session=session, change="booked", moved=True)
+    except IntegrityError:
+        if form_key and (first := Session.objects.filter(form_key=form_key).first()):
+            return first
+        raise
+    return session
+
+
+def change(by: Person, session_id: int, version: int, draft: Draft) -> Session:
+    """Make the session as the draft says. Raises Stale, Conflict and PermissionDenied; then nothing changed."""
+    require(by, Act.BOOK)
+    with transaction.atomic():
+        session = _locked(session_id, version)
+        words = difference(session, draft)
+        moved = _moved(session, draft)
+        for name, value in _fields(draft).items():
+            setattr(session, name, value)
+        session.version += 1
+        session.sequence += moved
+        session.save()
+        session.crew.all().delete()
+        _call(session, draft)
+        take(session, wanted_claims(draft), instead=ROOM_PURPOSES)
+        _note(session, by, "changed", words)
+        session_changed.send(Session, session=session, change="changed", moved=moved)
+    return session
+
+
+def cancel(by: Person, session_id: int, version: int, because: str) -> Session:
+    """Cancel and free everything; the session stays in history and, as cancelled, in the calendars."""
+    require(by, Act.BOOK)
+    with transaction.atomic():
+        session = _locked(session_id, version)
+        if session.cancelled:
+            return session
+        session.status = Session.Status.CANCELLED
+        session.cancelled_at = session.changed_at = timezone.now()
+        session.cancelled_because = because
+        session.version += 1
+        session.sequence += 1
+        session.save()
+        release(session)
+        _note(session, by, "cancelled", f"Cancelled: {because}" if because else "Cancelled.")
+        session_changed.send(Session, session=session, change="cancelled", moved=True)
+    return session
+
+
+def hand_over(
+    by: Person, session_id: int, worked_from: datetime, worked_to: datetime, words: str = ""
+) -> Session:
+    """Enter the times in and out and what the next person must know."""
+    require(by, Act.HAND_OVER)
+    with transaction.atomic():
+        session = Session.objects.select_for_update(of=("self",)).get(pk=session_id)
+        session.worked_from, session.worked_to, session.handover = worked_from, worked_to, words
+        session.changed_at = timezone.now()
+        session.save(update_fields=["worked_from", "worked_to", "handover", "changed_at"])
+        _note(session, by, "handed over", words or "Times entered.")
+    return session
+
+
+def _locked(session_id: int, version: int) -> Session:
+    session = Session.objects.select_for_update(of=("self",)).with_all().get(pk=session_id)
+    if session.version != version:
+        raise Stale(session)
+    return session
+
+
+def _fields(draft: Draft) -> dict[str, object]:
+    return {
+        "job_id": draft.job_id,
+        "room": draft.room,
+        "title": draft.title,
+        "status": draft.status,
+        "setup_at": draft.setup_at,
+        "load_in": draft.load_in,
+        "downbeat": draft.downbeat,
+        "end": draft.end,
+        "clear_at": draft.clear_at,
+        "instrument_list": draft.instrument_list,
+        "note": draft.note,
+        "changed_at": timezone.now(),
+    }
+
+
+def _call(session: Session, draft: Draft) -> None:
+    Crew.objects.bulk_create(
+        Crew(
+            session=session,
+            person_id=c.person_id,
+            role=c.role,
+            call_at=draft.call_of(c).start,
+            until=draft.call_of(c).end,
+        )
+        for c in draft.crew
+    )
+
+
+def _moved(session: Session, draft: Draft) -> bool:
+    """Whether calendars and people must notice: other room, times, status or crew."""
+    before = (
+        session.room_id,
+        session.setup_at,
+        session.load_in,
+        session.downbeat,
+        session.end,
+        session.clear_at,
+    )
+    after = (draft.room.pk, draft.setup_at, draft.load_in, draft.downbeat, draft.end, draft.clear_at)
+    crew_before = {(c.person_id, c.role, c.call_at) for c in session.crew.all()}
+    crew_after = {(c.person_id, c.role, draft.call_of(c).start) for c in draft.crew}
+    return before != after or crew_before != crew_after or session.status != draft.status
+
+
+def _note(session: Session, by: Person, what: str, words: str) -> None:
+    SessionEntry.objects.create(session=session, at=timezone.now(), by=by, what=what, words=words)

@@ -56,11 +56,11 @@ class Draft:
         minutes = self.room.turnaround_minutes if self.turnaround_minutes is None else self.turnaround_minutes
         return self.end + timedelta(minutes=minutes)
 
-    def call_of(self, called: Called) -> Span:
+    def call_of(self, called: Called) -> tuple[datetime, datetime]:
         """When this person works: assistants set up and break down, others stay from load-in to the end."""
         if called.role == Role.ASSISTANT:
-            return Span(called.call_at or self.setup_at, self.clear_at)
-        return Span(called.call_at or self.load_in, self.end)
+            return called.call_at or self.setup_at, self.clear_at
+        return called.call_at or self.load_in, self.end
 
 
 class Stale(Exception):
@@ -89,7 +89,7 @@ def wanted_claims(draft: Draft) -> list[Wanted]:
         Person.objects.filter(pk__in=[c.person_id for c in draft.crew]).values_list("pk", "resource_id")
     )
     people = [
-        Wanted(resources[c.person_id], draft.call_of(c), Claim.Purpose.CALL, draft.title, firm=firm)
+        Wanted(resources[c.person_id], Span(*draft.call_of(c)), Claim.Purpose.CALL, draft.title, firm=firm)
         for c in draft.crew
     ]
     return rooms + people
@@ -112,8 +112,8 @@ def book(by: Person, draft: Draft, form_key: UUID | None = None) -> Session:
     try:
         with transaction.atomic():
             session = Session.objects.create(form_key=form_key, made_at=timezone.now(), **_fields(draft))
-            _call(session, draft)
             take(session, wanted_claims(draft))
+            _call(session, draft)
             _note(session, by, "booked", "Booked.")
             session_changed.send(Session, session=session, change="booked", moved=True)
     except IntegrityError:
@@ -135,9 +135,9 @@ def change(by: Person, session_id: int, version: int, draft: Draft) -> Session:
         session.version += 1
         session.sequence += moved
         session.save()
+        take(session, wanted_claims(draft), instead=ROOM_PURPOSES)
         session.crew.all().delete()
         _call(session, draft)
-        take(session, wanted_claims(draft), instead=ROOM_PURPOSES)
         _note(session, by, "changed", words)
         session_changed.send(Session, session=session, change="changed", moved=moved)
     return session
@@ -201,16 +201,11 @@ def _fields(draft: Draft) -> dict[str, object]:
 
 
 def _call(session: Session, draft: Draft) -> None:
-    Crew.objects.bulk_create(
-        Crew(
-            session=session,
-            person_id=c.person_id,
-            role=c.role,
-            call_at=draft.call_of(c).start,
-            until=draft.call_of(c).end,
+    for called in draft.crew:
+        call_at, until = draft.call_of(called)
+        Crew.objects.create(
+            session=session, person_id=called.person_id, role=called.role, call_at=call_at, until=until
         )
-        for c in draft.crew
-    )
 
 
 def _moved(session: Session, draft: Draft) -> bool:
@@ -225,7 +220,7 @@ def _moved(session: Session, draft: Draft) -> bool:
     )
     after = (draft.room.pk, draft.setup_at, draft.load_in, draft.downbeat, draft.end, draft.clear_at)
     crew_before = {(c.person_id, c.role, c.call_at) for c in session.crew.all()}
-    crew_after = {(c.person_id, c.role, draft.call_of(c).start) for c in draft.crew}
+    crew_after = {(c.person_id, c.role, draft.call_of(c)[0]) for c in draft.crew}
     return before != after or crew_before != crew_after or session.status != draft.status
 
 

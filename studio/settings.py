@@ -176,7 +176,12 @@ if not REDIS_URL:
         "control_folder": str(QUEUE_DIR / "control"),
         "polling_interval": 0.2,
     }
-CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "beat-schedule")
+CELERY_WORKER_ENABLE_REMOTE_CONTROL = False
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"  # keeps no file: it only wakes, so two of them do no harm
+CELERY_BEAT_SCHEDULE = {
+    "heartbeat": {"task": "studio.wakeups.heartbeat", "schedule": 10, "options": {"expires": 10}},
+}
 
 # House settings: each figure can be changed for the house.
 MORNING_NOTICE_MINUTES = env.int("DESKHAND_MORNING_NOTICE_MINUTES", default=60)

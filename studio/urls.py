@@ -1,10 +1,11 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from studio import views
+from studio import health, views
 
 app_name = "studio"
 urlpatterns = [
+    path("healthz", health.healthz, name="health"),
     path("", views.home, name="home"),
     path("sign-in", views.SignIn.as_view(), name="sign_in"),
     path("sign-out", LogoutView.as_view(), name="sign_out"),

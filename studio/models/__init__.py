@@ -12,6 +12,7 @@ from studio.models.gear import (
     PreampSpec,
     Stock,
 )
+from studio.models.health import Heartbeat
 from studio.models.people import Person, Role, RoleHeld
 from studio.models.places import Room, Site
 
@@ -23,6 +24,7 @@ __all__ = [
     "Fault",
     "GearModel",
     "GearUnit",
+    "Heartbeat",
     "MicrophoneSpec",
     "Person",
     "Phantom",

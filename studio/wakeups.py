@@ -1,0 +1,28 @@
+"""Signs of life: beat marks itself whenever it sends something, the queue when a worker has got it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from celery import shared_task
+from celery.signals import beat_init, before_task_publish
+from django.db import close_old_connections
+
+from studio.models import Heartbeat
+
+
+@shared_task
+def heartbeat() -> None:
+    Heartbeat.objects.beat(Heartbeat.Part.QUEUE)
+
+
+@beat_init.connect
+def begin(**_: Any) -> None:
+    """Runs in the beat process only. The first signs of life go out at once, so that a start is seen as one."""
+    before_task_publish.connect(mark_beat)
+    heartbeat.delay()
+
+
+def mark_beat(**_: Any) -> None:
+    close_old_connections()
+    Heartbeat.objects.beat(Heartbeat.Part.BEAT)

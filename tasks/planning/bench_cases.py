@@ -1,0 +1,163 @@
+"""Realistic input lists of 16, 48 or 96 inputs, a house for them, and a bare lower bound to compare with.
+
+All invented: models are letters, tags are counted through. The same size gives the same snapshot.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable
+
+from ortools.sat.python import cp_model
+
+from tasks.planning.costs import Costs
+from tasks.planning.rules import may_serve, pick_cost
+from tasks.planning.snapshot import (
+    Missing,
+    Need,
+    Phantom,
+    Pickup,
+    PickupUnit,
+    PreampChannel,
+    PreampUnit,
+    Snapshot,
+    Switching,
+)
+
+LARGE, SMALL, RIBBON, COIL = "large condenser", "small condenser", "ribbon", "moving coil"
+TALL, SHORT = "tall boom", "short boom"
+
+# source, how it is picked up, kinds best first, stand, peak dB SPL, priority, channels
+_BAND: tuple[tuple[str, Pickup, tuple[str, ...], str | None, float | None, int, int], ...] = (
+    ("kick", Pickup.MIC, (COIL, LARGE), SHORT, 140, 1, 1),
+    ("snare top", Pickup.MIC, (COIL, SMALL), SHORT, 138, 1, 1),
+    ("snare bottom", Pickup.MIC, (COIL, SMALL), SHORT, 132, 3, 1),
+    ("hi-hat", Pickup.MIC, (SMALL, RIBBON), TALL, 120, 3, 1),
+    ("tom", Pickup.MIC, (COIL, SMALL), "clip", 135, 2, 1),
+    ("floor tom", Pickup.MIC, (COIL, LARGE), SHORT, 135, 2, 1),
+    ("overheads", Pickup.MIC, (SMALL, LARGE, RIBBON), TALL, 122, 1, 2),
+    ("bass DI", Pickup.DI, ("active di", "passive di"), None, None, 1, 1),
+    ("bass amplifier", Pickup.MIC, (COIL, LARGE), SHORT, 125, 2, 1),
+    ("electric guitar", Pickup.MIC, (COIL, RIBBON), SHORT, 125, 1, 1),
+    ("acoustic guitar", Pickup.MIC, (SMALL, LARGE), SHORT, 105, 1, 1),
+    ("keys", Pickup.DI, ("passive di", "active di"), None, None, 2, 2),
+    ("lead vocal", Pickup.MIC, (LARGE, COIL), TALL, 125, 1, 1),
+    ("backing vocal", Pickup.MIC, (COIL, LARGE), TALL, 125, 2, 1),
+    ("room", Pickup.MIC, (RIBBON, LARGE, SMALL), TALL, 110, 3, 2),
+    ("piano", Pickup.MIC, (SMALL, LARGE), TALL, 115, 1, 2),
+    ("trumpet", Pickup.MIC, (RIBBON, COIL), TALL, 130, 1, 1),
+    ("trombone", Pickup.MIC, (RIBBON, COIL), TALL, 130, 2, 1),
+    ("saxophone", Pickup.MIC, (LARGE, RIBBON, COIL), TALL, 120, 2, 1),
+    ("violin", Pickup.MIC, (SMALL, RIBBON), TALL, 105, 2, 1),
+    ("cello", Pickup.MIC, (LARGE, SMALL, RIBBON), SHORT, 105, 2, 1),
+    ("playback", Pickup.LINE, (), None, None, 2, 2),
+)
+
+
+def snapshot(inputs: int) -> Snapshot:
+    """A list of this many inputs and a house that is just about large enough, with a few things out."""
+    return Snapshot(
+        needs=tuple(_needs(inputs)),
+        pickups=tuple(_pickups(inputs)),
+        preamps=tuple(_preamps(inputs)),
+        stands={TALL: inputs // 2 + 2, SHORT: inputs // 3 + 2, "clip": inputs // 12 + 1},
+        lines=inputs + 2,
+        recorder_inputs=inputs + 4,
+        missing=(Missing("R-90", RIBBON, "is out for repair, back on Friday"),),
+    )
+
+
+def _needs(inputs: int) -> Iterable[Need]:
+    made: list[Need] = []
+    pair = 0
+    while len(made) < inputs:
+        for source, pickup, kinds, stand, peak, priority, channels in _BAND:
+            pair += channels == 2
+            for half in range(channels):
+                label = f"{source} {'LR'[half]}" if channels == 2 else source
+                mark = pair if channels == 2 else None
+                made.append(Need(len(made) + 1, label, source, pickup, kinds, stand, peak, priority, mark))
+    return made[:inputs]
+
+
+def _pickups(inputs: int) -> Iterable[PickupUnit]:
+    shelf = (
+        ("K", "Model K", Pickup.MIC, COIL, Phantom.INDIFFERENT, None, 150.0, 0.0, 0.28, 120),
+        ("V", "Model V", Pickup.MIC, COIL, Phantom.INDIFFERENT, None, 145.0, 0.0, 0.12, 400),
+        ("L", "Model L", Pickup.MIC, LARGE, Phantom.NEEDS, 4.0, 130.0, 10.0, 0.14, 1900),
+        ("T", "Model T", Pickup.MIC, LARGE, Phantom.MUST_NOT, None, 128.0, 0.0, 0.05, 4200),
+        ("S", "Model S", Pickup.MIC, SMALL, Phantom.NEEDS, 2.5, 135.0, 10.0, 0.24, 700),
+        ("N", "Model N", Pickup.MIC, SMALL, Phantom.NEEDS, 3.2, 134.0, 0.0, 0.10, 1100),
+        ("R", "Model R", Pickup.MIC, RIBBON, Phantom.MUST_NOT, None, 135.0, 0.0, 0.10, 1300),
+        ("Q", "Model Q", Pickup.MIC, RIBBON, Phantom.NEEDS, 4.5, 130.0, 0.0, 0.05, 1600),
+        ("A", "Box A", Pickup.DI, "active di", Phantom.NEEDS, 6.0, None, 0.0, 0.06, 150),
+        ("P", "Box P", Pickup.DI, "passive di", Phantom.INDIFFERENT, None, None, 0.0, 0.08, 90),
+    )
+    for letter, model, pickup, kind, phantom, current, most, pad, share, value in shelf:
+        for n in range(1, round(share * inputs) + 2):
+            yield PickupUnit(
+                tag=f"{letter}-{n:02}",
+                model=model,
+                pickup=pickup,
+                kind=kind,
+                phantom=Phantom.UNKNOWN if letter == "R" and n == 2 else phantom,
+                own_supply=letter == "T",
+                current_ma=current,
+                max_spl_db=most,
+                pad_db=pad,
+                inputs=2 if letter == "P" else 1,
+                here=n % 4 != 0,
+                limits=("crackles when warm",) if n % 7 == 3 else (),
+                value=value,
+            )
+
+
+def _preamps(inputs: int) -> Iterable[PreampUnit]:
+    kinds = (
+        (Switching.PER_CHANNEL, 1, None),
+        (Switching.PER_BANK, 4, 40.0),
+        (Switching.WHOLE_UNIT, 8, None),
+        (Switching.PER_CHANNEL, 1, 30.0),
+    )
+    for n in range(inputs // 8 + 2):
+        switching, bank, supply = kinds[n % 4]
+        dead = 3 + n % 4
+        yield PreampUnit(
+            tag=f"PRE-{n + 1:02}",
+            model=f"Eight {n % 4}",
+            channels=tuple(
+                PreampChannel(c, phantom_works=not (c == dead and n % 3 == 1))
+                for c in range(1, 9)
+                if not (c == 6 and n % 5 == 2)
+            ),
+            switching=switching,
+            bank_size=bank,
+            drain_seconds=30,
+            phantom_supply_ma=supply,
+            here=n < inputs // 8 + 1,
+        )
+
+
+def bare_seconds(case: Snapshot) -> float:
+    """Seconds to build and solve the bare assignment of units to inputs, one variable for each that may meet.
+
+    No stands, channels, phantom, pairs or reasons: less can't be done, so it is the bound to compare with.
+    """
+    started = time.perf_counter()
+    model, terms = cp_model.CpModel(), []
+    rooms: dict[str, list[cp_model.IntVar]] = {unit.tag: [] for unit in case.pickups}
+    for need in (need for need in case.needs if need.pickup is not Pickup.LINE):
+        mine = []
+        for unit in (unit for unit in case.pickups if may_serve(need, unit)):
+            var = model.new_bool_var("")
+            mine.append(var)
+            rooms[unit.tag].append(var)
+            terms.append((pick_cost(need, unit, Costs()) - 1_000_000) * var)
+        model.add_at_most_one(mine)
+    for unit in case.pickups:
+        model.add(sum(rooms[unit.tag]) <= unit.inputs)
+    model.minimize(sum(terms))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.solve(model)
+    return time.perf_counter() - started

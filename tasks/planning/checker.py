@@ -1,0 +1,205 @@
+"""An independent check of a plan against the hard rules. It shares no code with the planner, and must not.
+
+Everything is worked out anew from the records, even what a record could answer itself.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+
+from tasks.planning.snapshot import Need, Phantom, Pickup, PickupUnit, Plan, PlannedInput, Snapshot, Switching
+
+
+def violations(snapshot: Snapshot, plan: Plan) -> list[str]:
+    """Every broken rule in a sentence; empty for a plan that holds."""
+    checks: tuple[Callable[[Snapshot, Plan], Iterator[str]], ...] = (
+        _each_need_answered_once,
+        _records_agree,
+        _units,
+        _levels_and_wishes,
+        _stands,
+        _lines_and_recorder_inputs,
+        _channels,
+        _switches,
+        _phantom,
+        _current,
+        _report,
+    )
+    return [text for check in checks for text in check(snapshot, plan)]
+
+
+def _need_of(snapshot: Snapshot, row: PlannedInput) -> Need | None:
+    same = (n for n in snapshot.needs if (n.number, n.label, n.source) == (row.number, row.label, row.source))
+    return next(same, None)
+
+
+def _unit_of(snapshot: Snapshot, row: PlannedInput) -> PickupUnit | None:
+    return next((u for u in snapshot.pickups if u.tag == row.unit), None)
+
+
+def _rows_with_units(snapshot: Snapshot, plan: Plan) -> Iterator[tuple[PlannedInput, Need, PickupUnit]]:
+    for row in plan.inputs:
+        need, unit = _need_of(snapshot, row), _unit_of(snapshot, row)
+        if need and unit:
+            yield row, need, unit
+
+
+def _each_need_answered_once(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    wanted = Counter(need.number for need in snapshot.needs)
+    answered = Counter([row.number for row in plan.inputs] + [left.number for left in plan.unfilled])
+    for number in sorted(wanted | answered):
+        if wanted[number] != answered[number]:
+            yield f"input {number} is asked for {wanted[number]} times and answered {answered[number]} times"
+    for row in plan.inputs:
+        if not row.why or not all(text.strip() for text in row.why):
+            yield f"input {row.number} does not say why"
+    for left in plan.unfilled:
+        if not left.reason.strip():
+            yield f"unfilled input {left.number} does not say the reason"
+
+
+def _records_agree(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    for row in plan.inputs:
+        need = _need_of(snapshot, row)
+        if need is None:
+            yield f"input {row.number} ({row.label}) was not asked for"
+            continue
+        if row.pickup is not need.pickup:
+            yield f"input {row.number} wants {need.pickup} and has {row.pickup}"
+        if (row.stand or "none") != (need.stand or "none"):
+            yield f"input {row.number} wants stand {need.stand} and has {row.stand}"
+
+
+def _units(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    for row in plan.inputs:
+        unit = _unit_of(snapshot, row)
+        if row.pickup is Pickup.LINE:
+            if row.unit is not None:
+                yield f"input {row.number} is line level and has unit {row.unit}"
+        elif row.unit is None:
+            yield f"input {row.number} has no unit"
+        elif unit is None:
+            yield f"input {row.number} has unit {row.unit}, which is not in the house"
+    for row, need, unit in _rows_with_units(snapshot, plan):
+        if unit.pickup is not need.pickup:
+            yield f"input {row.number} wants {need.pickup} and {unit.tag} is {unit.pickup}"
+        if need.pickup is Pickup.MIC and unit.kind not in need.kinds:
+            yield f"input {row.number} has {unit.tag}, a {unit.kind}, which is not listed for it"
+        if row.unit_input is None or not 1 <= row.unit_input <= unit.inputs:
+            yield f"input {row.number} is on input {row.unit_input} of {unit.tag}, which has {unit.inputs}"
+    used = Counter((row.unit, row.unit_input) for row in plan.inputs if row.unit is not None)
+    yield from (f"input {i} of {tag} is used {n} times" for (tag, i), n in used.items() if n > 1)
+
+
+def _levels_and_wishes(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    for row, need, unit in _rows_with_units(snapshot, plan):
+        if need.peak_spl_db is not None and unit.max_spl_db is not None:
+            takes = unit.max_spl_db + (max(0.0, unit.pad_db) if row.pad else 0.0)
+            if need.peak_spl_db > takes:
+                pad = "on" if row.pad else "off"
+                yield f"input {row.number} peaks at {need.peak_spl_db} dB, {unit.tag} takes {takes} dB, pad {pad}"
+        if row.pad and unit.pad_db <= 0:
+            yield f"input {row.number} has a pad on, and {unit.tag} has none"
+        text = (unit.kind + " " + unit.model).lower()
+        if need.wish_binds and [word for word in need.wish.lower().split() if word not in text]:
+            yield f"input {row.number} must have {need.wish} and has {unit.tag} ({text})"
+
+
+def _stands(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    used = Counter(row.stand for row in plan.inputs if row.stand and row.stand != "none")
+    for kind, number in used.items():
+        free = snapshot.stands.get(kind, 0)
+        if number > free:
+            yield f"{number} of stand {kind} are used and {free} are free"
+
+
+def _lines_and_recorder_inputs(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    for noun, numbers, most in (
+        ("line", [row.line for row in plan.inputs], snapshot.lines),
+        ("recorder input", [row.recorder_input for row in plan.inputs], snapshot.recorder_inputs),
+    ):
+        yield from (f"{noun} {n} does not exist: there are {most}" for n in numbers if not 1 <= n <= most)
+        yield from (f"{noun} {n} is used {times} times" for n, times in Counter(numbers).items() if times > 1)
+
+
+def _channels(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    exists = {(p.tag, c.number) for p in snapshot.preamps for c in p.channels}
+    for row in plan.inputs:
+        here = (row.preamp, row.channel)
+        if row.pickup is Pickup.LINE:
+            if here != (None, None):
+                yield f"input {row.number} is line level and has a preamp channel"
+        elif here not in exists:
+            yield f"input {row.number} is on {row.preamp} channel {row.channel}, which can't be used"
+    used = Counter((row.preamp, row.channel) for row in plan.inputs if row.preamp is not None)
+    yield from (f"{tag} channel {number} is used {n} times" for (tag, number), n in used.items() if n > 1)
+
+
+def _bank(switching: Switching, bank_size: int, channel: int) -> int:
+    """Counted off by hand: banks of bank_size channels from channel 1 on."""
+    if switching is Switching.PER_CHANNEL:
+        return channel
+    if switching is not Switching.PER_BANK:
+        return 1
+    bank, last = 1, max(1, bank_size)
+    while channel > last:
+        bank, last = bank + 1, last + max(1, bank_size)
+    return bank
+
+
+def _live(snapshot: Snapshot, plan: Plan, row: PlannedInput) -> tuple[bool, bool]:
+    """(the switch of the row's channel is on, phantom power arrives at the row's unit)."""
+    for preamp in snapshot.preamps:
+        for channel in preamp.channels:
+            if (preamp.tag, channel.number) == (row.preamp, row.channel):
+                if preamp.switching is Switching.NONE:
+                    return False, False
+                bank = _bank(preamp.switching, preamp.bank_size, channel.number)
+                on = preamp.switching is Switching.ALWAYS_ON or (preamp.tag, bank) in plan.phantom_on
+                return on, on and channel.phantom_works
+    return False, False
+
+
+def _switches(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    exist = {
+        (preamp.tag, _bank(preamp.switching, preamp.bank_size, channel.number))
+        for preamp in snapshot.preamps
+        for channel in preamp.channels
+        if preamp.switching is not Switching.NONE
+    }
+    yield from (f"{tag} has no phantom switch {bank}" for tag, bank in sorted(plan.phantom_on - exist))
+
+
+def _phantom(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    for row in plan.inputs:
+        if row.phantom != _live(snapshot, plan, row)[1]:
+            yield f"input {row.number} says phantom {row.phantom}, which its channel contradicts"
+    for row, _, unit in _rows_with_units(snapshot, plan):
+        on, arrives = _live(snapshot, plan, row)
+        if unit.phantom in (Phantom.MUST_NOT, Phantom.UNKNOWN) and on:
+            yield f"input {row.number}: {unit.tag} ({unit.phantom}) is on a channel that is switched on"
+        if unit.phantom is Phantom.NEEDS and not unit.own_supply and not arrives:
+            yield f"input {row.number}: {unit.tag} needs phantom and gets none"
+
+
+def _current(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    for preamp in snapshot.preamps:
+        if preamp.phantom_supply_ma is None:
+            continue
+        drawn = sum(
+            unit.current_ma or 0.0
+            for row, _, unit in _rows_with_units(snapshot, plan)
+            if row.preamp == preamp.tag and not unit.own_supply and _live(snapshot, plan, row)[1]
+        )
+        if drawn > preamp.phantom_supply_ma + 1e-6:
+            yield f"{preamp.tag} gives {preamp.phantom_supply_ma} mA of phantom and {drawn:g} mA are drawn"
+
+
+def _report(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    if plan.solver.status not in ("proven", "best found", "nothing to plan"):
+        yield f"the solver's status is {plan.solver.status!r}"
+    if plan.solver.bound > plan.solver.objective + 1e-6:
+        yield f"the bound {plan.solver.bound} is above the objective {plan.solver.objective}"
+    if plan.solver.status == "proven" and plan.solver.bound < plan.solver.objective - 1e-6:
+        yield "the plan is called proven and its bound is below its objective"

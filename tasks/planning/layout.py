@@ -1,0 +1,129 @@
+"""A finished layout to ask questions of: who uses what, which switch is on, what is still free."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from tasks.planning.groups import House, supply_of
+from tasks.planning.naming import Place
+from tasks.planning.rules import Feed, can_feed, draw_of, feed_of, is_shared, stand_of, switch_of
+from tasks.planning.snapshot import PickupUnit, PreampUnit, Switching
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Places of the planned inputs, by their place in the sorted list of needs."""
+
+    house: House
+    places: dict[int, Place]
+
+    @cached_property
+    def on(self) -> frozenset[tuple[int, int]]:
+        """The switches that are on, as (place of the preamp, bank)."""
+        return frozenset(
+            (place.preamp, switch_of(self.house.preamps[place.preamp], place.channel))
+            for place in self.places.values()
+            if place.preamp is not None and place.channel is not None and self._turns_on(place)
+        )
+
+    def _turns_on(self, place: Place) -> bool:
+        always = self.house.preamps[place.preamp or 0].switching is Switching.ALWAYS_ON
+        return always or (place.demand is not None and place.demand.feed is Feed.ON)
+
+    def gets_phantom(self, place: Place) -> bool:
+        """True where phantom power arrives at the input: the switch is on and the channel's phantom works."""
+        if place.preamp is None or place.channel is None:
+            return False
+        preamp = self.house.preamps[place.preamp]
+        channel = next(c for c in preamp.channels if c.number == place.channel)
+        return (place.preamp, switch_of(preamp, place.channel)) in self.on and can_feed(preamp, channel)
+
+    @cached_property
+    def by_unit(self) -> dict[str, list[int]]:
+        """The numbers of the inputs on each unit, by tag."""
+        found: dict[str, list[int]] = defaultdict(list)
+        for place, where in sorted(self.places.items()):
+            if where.unit:
+                found[where.unit.tag].append(self.house.needs[place].number)
+        return found
+
+    def has_room(self, unit: PickupUnit) -> bool:
+        return len(self.by_unit.get(unit.tag, ())) < unit.inputs
+
+    def users(self, units: Sequence[PickupUnit]) -> list[int]:
+        """The numbers of the inputs that use any of these units."""
+        return sorted(number for unit in units for number in self.by_unit.get(unit.tag, ()))
+
+    @cached_property
+    def stands_used(self) -> Counter[str]:
+        return Counter(stand for p in self.places if (stand := stand_of(self.house.needs[p])))
+
+    def stands_left(self, kind: str) -> int:
+        return max(0, self.house.snapshot.stands.get(kind, 0)) - self.stands_used[kind]
+
+    @cached_property
+    def taken(self) -> frozenset[tuple[int, int]]:
+        """The channels in use, as (place of the preamp, channel)."""
+        return frozenset(
+            (w.preamp, w.channel) for w in self.places.values() if w.preamp is not None and w.channel
+        )
+
+    def free_channels(self) -> list[tuple[int, int]]:
+        """The channels not in use, as (place of the preamp, channel)."""
+        channels = ((p, c.number) for p, preamp in enumerate(self.house.preamps) for c in preamp.channels)
+        return [channel for channel in channels if channel not in self.taken]
+
+    def channel_for(self, unit: PickupUnit) -> bool:
+        """True where a free channel would suit the unit as the switches and supplies now stand."""
+        return any(self._suits(unit, p, channel) for p, channel in self.free_channels())
+
+    def _suits(self, unit: PickupUnit, p: int, number: int) -> bool:
+        preamp = self.house.preamps[p]
+        channel = next(c for c in preamp.channels if c.number == number)
+        feed, key = feed_of(unit), (p, switch_of(preamp, number))
+        if feed is Feed.ON:
+            unlit = is_shared(preamp) and key in self._must_stay_off
+            return can_feed(preamp, channel) and not unlit and self._supplies(unit, p)
+        live = key in self.on or preamp.switching is Switching.ALWAYS_ON
+        return not live or (feed is Feed.ANY and (not can_feed(preamp, channel) or self._supplies(unit, p)))
+
+    def channel_with_phantom(self) -> bool:
+        """True where a free channel could have its phantom on, if current were no matter."""
+        return any(
+            can_feed(preamp, channel)
+            and not (is_shared(preamp) and (p, switch_of(preamp, number)) in self._must_stay_off)
+            for p, number in self.free_channels()
+            for preamp in (self.house.preamps[p],)
+            for channel in preamp.channels
+            if channel.number == number
+        )
+
+    @cached_property
+    def _must_stay_off(self) -> frozenset[tuple[int, int]]:
+        return frozenset(
+            (w.preamp, switch_of(self.house.preamps[w.preamp], w.channel))
+            for w in self.places.values()
+            if w.preamp is not None and w.channel is not None and w.demand and w.demand.feed is Feed.OFF
+        )
+
+    def drawn(self, p: int) -> int:
+        """Hundredths of a milliampere that the inputs on a preamp take."""
+        return sum(
+            draw_of(w.unit) for w in self.places.values() if w.preamp == p and w.unit and self.gets_phantom(w)
+        )
+
+    def _supplies(self, unit: PickupUnit, p: int) -> bool:
+        preamp = self.house.preamps[p]
+        return preamp.phantom_supply_ma is None or self.drawn(p) + draw_of(unit) <= supply_of(preamp)
+
+    def mates(self, place: Place) -> tuple[PreampUnit, list[int]]:
+        """The preamp and the channels that share a switch with this one, itself included."""
+        preamp = self.house.preamps[place.preamp or 0]
+        number = place.channel or 0
+        if preamp.switching is Switching.PER_CHANNEL:
+            return preamp, [number]
+        bank = switch_of(preamp, number)
+        return preamp, sorted(c.number for c in preamp.channels if switch_of(preamp, c.number) == bank)

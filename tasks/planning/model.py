@@ -1,0 +1,269 @@
+"""The allocation as a CP-SAT model over groups: how many of what, not yet which.
+
+Units: for each group of like inputs, how many get each group of like units. Channels: for each run of like
+channels, how many singles and how many neighbouring twos it carries of each demand. A run of L like channels
+holds any s singles and k twos with s + 2k <= L, so counting loses nothing; a two that straddles the border of
+two runs has a variable of its own.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TypeVar
+
+from ortools.sat.python import cp_model
+
+from tasks.planning.costs import unfilled_costs
+from tasks.planning.groups import House, Run, accepts, supply_of
+from tasks.planning.rules import Demand, Feed, stand_of
+from tasks.planning.snapshot import Pickup, Switching
+
+Make = tuple[str, Demand]
+WORK_PER_SECOND = 0.15
+Expr = int | cp_model.LinearExpr
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """The solved counts; only entries above zero.
+
+    units: (need group, unit group or -1 for line level) to inputs. neighbours: (pair group, make) to pairs.
+    singles, twos: (run, demand) to how many. straddling: (run, next run, demand).
+    """
+
+    units: dict[tuple[int, int], int]
+    neighbours: dict[tuple[int, Make], int]
+    singles: dict[tuple[int, Demand], int]
+    twos: dict[tuple[int, Demand], int]
+    straddling: tuple[tuple[int, int, Demand], ...]
+    objective: float
+    bound: float
+    proven: bool
+
+
+class Model:
+    """Builds and solves the model of one house."""
+
+    def __init__(self, house: House) -> None:
+        self.house = house
+        self.cp = cp_model.CpModel()
+        self.costs: list[tuple[int, Expr]] = []
+        self.filled: dict[int, Expr] = {}
+        self.units: dict[tuple[int, int], cp_model.IntVar] = {}
+        self.neighbours: dict[tuple[int, Make], cp_model.IntVar] = {}
+        self.singles: dict[tuple[int, Demand], cp_model.IntVar] = {}
+        self.twos: dict[tuple[int, Demand], cp_model.IntVar] = {}
+        self.straddling: dict[tuple[int, int, Demand], cp_model.IntVar] = {}
+        self.switch_on: dict[tuple[int, int], cp_model.IntVar] = {}
+        self.demands = sorted({group.demand for group in house.unit_groups})
+        self._allot_units()
+        self._keep_pairs()
+        self._count_stands_and_lines()
+        self._allot_channels()
+        self._set_switches()
+        self._limit_current()
+        self._open_preamps()
+        self._weigh()
+
+    # Units
+
+    def _allot_units(self) -> None:
+        for g, group in enumerate(self.house.need_groups):
+            most = len(group.members)
+            choices = [-1] if group.need.pickup is Pickup.LINE else self.house.choices(group)
+            for p in choices:
+                room = most if p < 0 else self.house.unit_groups[p].room
+                self.units[g, p] = self.cp.new_int_var(0, min(most, room), "")
+                if p >= 0:
+                    cost = self.house.cost(group, self.house.unit_groups[p])
+                    self.costs.append((cost, self.units[g, p]))
+            self.filled[g] = sum(self.units[g, p] for p in choices)
+            self.cp.add(self.filled[g] <= most)
+        for p, unit_group in enumerate(self.house.unit_groups):
+            self.cp.add(sum(var for (_, q), var in self.units.items() if q == p) <= unit_group.room)
+
+    def _of_make(self, g: int) -> dict[Make, Expr]:
+        """For one need group, how many of its inputs get each make."""
+        found: dict[Make, list[cp_model.IntVar]] = defaultdict(list)
+        for p in self.house.choices(self.house.need_groups[g]):
+            found[self.house.unit_groups[p].make].append(self.units[g, p])
+        return {make: sum(variables) for make, variables in found.items()}
+
+    def _keep_pairs(self) -> None:
+        costs = self.house.costs
+        for q, pair in enumerate(self.house.pair_groups):
+            first, second = self._of_make(pair.first), self._of_make(pair.second)
+            matched = []
+            shared = [make for make in first if make in second]
+            for make in shared:
+                alike = self.cp.new_int_var(0, pair.count, "")
+                self.neighbours[q, make] = self.cp.new_int_var(0, pair.count, "")
+                self.cp.add(alike <= first[make])
+                self.cp.add(alike <= second[make])
+                self.cp.add(self.neighbours[q, make] <= alike)
+                matched.append(alike)
+            beside = sum(self.neighbours[q, make] for make in shared)
+            self.costs.append((costs.split_pair, pair.count - sum(matched)))
+            self.costs.append((costs.pair_apart, pair.count - beside))
+
+    def _count_stands_and_lines(self) -> None:
+        snapshot = self.house.snapshot
+        wanted: dict[str, list[Expr]] = defaultdict(list)
+        for g, group in enumerate(self.house.need_groups):
+            if stand := stand_of(group.need):
+                wanted[stand].append(self.filled[g])
+        for kind, inputs in wanted.items():
+            self.cp.add(sum(inputs) <= max(0, snapshot.stands.get(kind, 0)))
+        self.cp.add(sum(self.filled.values()) <= max(0, min(snapshot.lines, snapshot.recorder_inputs)))
+
+    # Channels
+
+    def _allot_channels(self) -> None:
+        for r, run in enumerate(self.house.runs):
+            for demand in self.demands:
+                if accepts(self.house, run, demand.feed):
+                    self.singles[r, demand] = self.cp.new_int_var(0, run.size, "")
+                    if run.size > 1 and self.house.pair_groups:
+                        self.twos[r, demand] = self.cp.new_int_var(0, run.size // 2, "")
+        for a, b in self.house.joins if self.house.pair_groups else ():
+            both = [d for d in self.demands if (a, d) in self.singles and (b, d) in self.singles]
+            self.straddling |= {(a, b, d): self.cp.new_bool_var("") for d in both}
+            self.cp.add_at_most_one(self.straddling[a, b, d] for d in both)
+        for demand in self.demands:
+            self._carry(demand)
+
+    def _carry(self, demand: Demand) -> None:
+        """Every input of this demand has a channel, every pair kept together has two neighbours."""
+        asked = sum(
+            var for (_, p), var in self.units.items() if p >= 0 and self.house.unit_groups[p].demand == demand
+        )
+        pairs = sum(var for (_, make), var in self.neighbours.items() if make[1] == demand)
+        across = sum(var for (_, _, d), var in self.straddling.items() if d == demand)
+        twos = across + sum(var for (_, d), var in self.twos.items() if d == demand)
+        self.cp.add(twos == pairs)
+        self.cp.add(sum(var for (_, d), var in self.singles.items() if d == demand) + 2 * twos == asked)
+
+    def _inputs_on(self, r: int, feed: Feed | None = None, draw: int | None = None) -> Expr:
+        """How many channels of the run carry an input (of this feed, of this draw)."""
+
+        def fits(demand: Demand) -> bool:
+            return (feed is None or demand.feed is feed) and (draw is None or demand.draw == draw)
+
+        singles = sum(self.singles[r, d] for d in self.demands if (r, d) in self.singles and fits(d))
+        twos = sum(self.twos[r, d] for d in self.demands if (r, d) in self.twos and fits(d))
+        ends = sum(var for (a, b, d), var in self.straddling.items() if r in (a, b) and fits(d))
+        return singles + 2 * twos + ends
+
+    def _set_switches(self) -> None:
+        """A shared switch is on or off, for inputs that need it on or for inputs that need it off."""
+        for r, run in enumerate(self.house.runs):
+            if run.switch is None:
+                continue
+            key = run.preamp, run.switch
+            if key not in self.switch_on:
+                self.switch_on[key] = self.cp.new_bool_var("")
+                self.costs.append((self.house.costs.phantom_switch_on, self.switch_on[key]))
+            self.cp.add(self._inputs_on(r, Feed.ON) <= run.size * self.switch_on[key])
+            self.cp.add(self._inputs_on(r, Feed.OFF) <= run.size * (1 - self.switch_on[key]))
+
+    def _limit_current(self) -> None:
+        for place in sorted(self.house.tight):
+            drawn = [self._drawn(r, run) for r, run in enumerate(self.house.runs) if run.preamp == place]
+            self.cp.add(sum(drawn) <= supply_of(self.house.preamps[place]))
+
+    def _drawn(self, r: int, run: Run) -> Expr:
+        """Hundredths of a milliampere out of this run. What doesn't mind phantom draws where it is live."""
+        if not run.feeds:
+            return 0
+        drawing = [demand for demand in self.demands if demand.draw]
+        needed = [d.draw * self._inputs_on(r, Feed.ON, d.draw) for d in drawing if d.feed is Feed.ON]
+        return sum(needed) + sum(d.draw * self._live(r, run, d) for d in drawing if d.feed is Feed.ANY)
+
+    def _live(self, r: int, run: Run, demand: Demand) -> Expr:
+        """Inputs of a demand that doesn't mind which nevertheless sit on a live channel of this run."""
+        inputs = self._inputs_on(r, Feed.ANY, demand.draw)
+        if self.house.preamps[run.preamp].switching is Switching.ALWAYS_ON:
+            return inputs
+        if run.switch is None:
+            return 0
+        live = self.cp.new_int_var(0, run.size, "")
+        self.cp.add(live >= inputs - run.size * (1 - self.switch_on[run.preamp, run.switch]))
+        return live
+
+    def _open_preamps(self) -> None:
+        house = self.house
+        opened = [self.cp.new_bool_var("") for _ in house.preamps]
+        for r, run in enumerate(house.runs):
+            inputs = self._inputs_on(r)
+            self.cp.add(inputs <= run.size * opened[run.preamp])
+            self.costs.append((house.costs.has_a_limit * run.limited, inputs))
+            if house.preamps[run.preamp].switching is Switching.PER_CHANNEL:
+                self.costs.append((house.costs.phantom_switch_on, self._inputs_on(r, Feed.ON)))
+        for place, preamp in enumerate(house.preamps):
+            cost = house.costs.preamp_opened + house.costs.fetched * (not preamp.here)
+            cost += house.costs.phantom_switch_on * (preamp.switching is Switching.ALWAYS_ON)
+            self.costs.append((cost, opened[place]))
+
+    # Costs and solving
+
+    def _most_of_the_rest(self) -> int:
+        house, costs = self.house, self.house.costs
+        picks = sum(
+            len(group.members)
+            * max((house.cost(group, house.unit_groups[p]) for p in house.choices(group)), default=0)
+            for group in house.need_groups
+        )
+        pairs = sum(pair.count for pair in house.pair_groups) * (costs.split_pair + costs.pair_apart)
+        preamps = len(house.preamps) * (costs.preamp_opened + costs.fetched + costs.phantom_switch_on)
+        channels = sum(run.size for run in house.runs) * (costs.phantom_switch_on + costs.has_a_limit)
+        return picks + pairs + preamps + channels
+
+    def _weigh(self) -> None:
+        most = self._most_of_the_rest()
+        left_out = unfilled_costs(self.house.needs, most)
+        self.worst = float(most + sum(left_out[need.priority] for need in self.house.needs))
+        for g, group in enumerate(self.house.need_groups):
+            self.costs.append((left_out[group.need.priority], len(group.members) - self.filled[g]))
+        self.cp.minimize(sum(cost * what for cost, what in self.costs if cost))
+
+    def solve(self, seconds: float) -> Counts:
+        """The best counts found; all empty where the time was too short for any."""
+        solver = _solver(max(0.0, seconds))
+        status = solver.solve(self.cp)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return Counts({}, {}, {}, {}, (), self.worst, 0.0, False)
+        return Counts(
+            units=_above_zero(solver, self.units),
+            neighbours=_above_zero(solver, self.neighbours),
+            singles=_above_zero(solver, self.singles),
+            twos=_above_zero(solver, self.twos),
+            straddling=tuple(_above_zero(solver, self.straddling)),
+            objective=solver.objective_value,
+            bound=solver.best_objective_bound,
+            proven=status == cp_model.OPTIMAL,
+        )
+
+
+def _solver(seconds: float) -> cp_model.CpSolver:
+    """One worker and a fixed seed; the limit on counted work is usually reached before the clock.
+
+    So even an unfinished plan comes out the same each time. The models are small and nearly linear: the
+    linear relaxation proves them, while probing and symmetry search cost more than they save.
+    """
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    solver.parameters.linearization_level = 2
+    solver.parameters.cp_model_probing_level = 0
+    solver.parameters.symmetry_level = 0
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.max_deterministic_time = seconds * WORK_PER_SECOND
+    return solver
+
+
+K = TypeVar("K")
+
+
+def _above_zero(solver: cp_model.CpSolver, variables: dict[K, cp_model.IntVar]) -> dict[K, int]:
+    return {key: value for key, var in variables.items() if (value := solver.value(var)) > 0}

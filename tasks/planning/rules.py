@@ -1,0 +1,109 @@
+"""What one unit can do for one input, and what it asks of the channel behind it."""
+
+from __future__ import annotations
+
+import math
+from enum import IntEnum
+from typing import NamedTuple
+
+from tasks.planning.costs import Costs
+from tasks.planning.snapshot import Need, Phantom, Pickup, PickupUnit, PreampChannel, PreampUnit, Switching
+
+
+class Feed(IntEnum):
+    """What a unit asks of the phantom switch of its channel."""
+
+    OFF = 0
+    ANY = 1
+    ON = 2
+
+
+class Demand(NamedTuple):
+    """A feed and the current drawn through it, in hundredths of a milliampere (0 where it can't matter)."""
+
+    feed: Feed
+    draw: int
+
+
+def feed_of(unit: PickupUnit) -> Feed:
+    """Unknown is treated as must not; a unit on its own supply needs nothing from the channel."""
+    if unit.phantom in (Phantom.MUST_NOT, Phantom.UNKNOWN):
+        return Feed.OFF
+    if unit.phantom is Phantom.NEEDS and not unit.own_supply:
+        return Feed.ON
+    return Feed.ANY
+
+
+def draw_of(unit: PickupUnit) -> int:
+    """Hundredths of a milliampere, rounded up, that one input of the unit takes from a live channel."""
+    if unit.current_ma is None or unit.own_supply or feed_of(unit) is Feed.OFF:
+        return 0
+    return max(0, math.ceil(unit.current_ma * 100 - 1e-6))
+
+
+def switch_of(preamp: PreampUnit, channel: int) -> int:
+    """The number, from 1, of the phantom switch that feeds this channel."""
+    if preamp.switching is Switching.PER_CHANNEL:
+        return channel
+    if preamp.switching is Switching.PER_BANK:
+        return (channel - 1) // max(1, preamp.bank_size) + 1
+    return 1
+
+
+def is_shared(preamp: PreampUnit) -> bool:
+    """True where one switch that can be set feeds several channels."""
+    return preamp.switching in (Switching.PER_BANK, Switching.WHOLE_UNIT)
+
+
+def can_feed(preamp: PreampUnit, channel: PreampChannel) -> bool:
+    """True where the channel can give phantom power."""
+    return channel.phantom_works and preamp.switching is not Switching.NONE
+
+
+def stand_of(need: Need) -> str | None:
+    """The kind of stand to be counted, or None where none is wanted."""
+    return None if need.stand in (None, "", "none") else need.stand
+
+
+def wish_met(need: Need, unit: PickupUnit) -> bool:
+    """True where every word of the wish stands in the unit's kind or model, or nothing is wished."""
+    words = f"{unit.kind} {unit.model}".casefold()
+    return all(word in words for word in need.wish.casefold().split())
+
+
+def takes_level(need: Need, unit: PickupUnit) -> bool:
+    """True where the peak level is within what the unit takes, with its pad if need be, or isn't known."""
+    if need.peak_spl_db is None or unit.max_spl_db is None:
+        return True
+    return need.peak_spl_db <= unit.max_spl_db + max(0.0, unit.pad_db)
+
+
+def needs_pad(need: Need, unit: PickupUnit) -> bool:
+    """True where the peak level is over what the unit takes without its pad."""
+    return need.peak_spl_db is not None and unit.max_spl_db is not None and need.peak_spl_db > unit.max_spl_db
+
+
+def kind_rank(need: Need, unit: PickupUnit) -> int | None:
+    """0 for the first choice; None where the kind may not be used. Any DI will do, listed ones first."""
+    if unit.pickup is not need.pickup:
+        return None
+    if unit.kind in need.kinds:
+        return need.kinds.index(unit.kind)
+    return len(need.kinds) if need.pickup is Pickup.DI else None
+
+
+def may_serve(need: Need, unit: PickupUnit) -> bool:
+    """True where the unit alone breaks no hard rule for this input."""
+    wished = not need.wish_binds or wish_met(need, unit)
+    return kind_rank(need, unit) is not None and takes_level(need, unit) and wished
+
+
+def pick_cost(need: Need, unit: PickupUnit, costs: Costs) -> int:
+    """The cost of this unit on this input. A wish that is met counts as the first choice of kind."""
+    wished = bool(need.wish.strip())
+    met = wished and wish_met(need, unit)
+    rank = 0 if met else kind_rank(need, unit) or 0
+    cost = costs.step_down_in_kind * rank + costs.spare(unit.value)
+    cost += costs.wish_not_met * (wished and not met)
+    cost += costs.fetched * (not unit.here)
+    return cost + costs.has_a_limit * bool(unit.limits)

@@ -1,4 +1,4 @@
-"""The queue. It only carries wake-ups: what is due stands in the database, so a lost message loses nothing."""
+"""The queue. It only carries wake-ups: what is due stands in the database; no message is ever missed."""
 
 from __future__ import annotations
 

@@ -34,7 +34,7 @@ def health() -> dict[str, str]:
         heard = {each.part: each for each in Heartbeat.objects.all()}
     except DatabaseError:
         unknown = "unknown while the database does not answer"
-        return {"database": "the database does not answer", **{part: unknown for part in SIGNS}}
+        return {"database": "the database does not answer", **dict.fromkeys(SIGNS, unknown)}
     return {"database": OK, **{part.value: sign_of_life(part, heard.get(part)) for part in SIGNS}}
 
 

@@ -167,6 +167,7 @@ CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_TIME_LIMIT = 300
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 if not REDIS_URL:
+    CELERY_BROKER_TRANSPORT = "studio.filequeue:Transport"
     QUEUE_DIR = VAR_DIR / "queue"
     for folder in (QUEUE_DIR / "messages", QUEUE_DIR / "control"):
         folder.mkdir(parents=True, exist_ok=True)

@@ -18,7 +18,7 @@ def heartbeat() -> None:
 
 @beat_init.connect
 def begin(**_: Any) -> None:
-    """Runs in the beat process only. The first signs of life go out at once, so that a start is seen as one."""
+    """Runs in the beat process only, and gives the first signs of life at once: a start is soon seen."""
     before_task_publish.connect(mark_beat)
     heartbeat.delay()
 

@@ -97,8 +97,7 @@ def _levels_and_wishes(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
         if need.peak_spl_db is not None and unit.max_spl_db is not None:
             takes = unit.max_spl_db + (max(0.0, unit.pad_db) if row.pad else 0.0)
             if need.peak_spl_db > takes:
-                pad = "on" if row.pad else "off"
-                yield f"input {row.number} peaks at {need.peak_spl_db} dB, {unit.tag} takes {takes} dB, pad {pad}"
+                yield f"input {row.number} peaks at {need.peak_spl_db} dB, {unit.tag} as set takes {takes} dB"
         if row.pad and unit.pad_db <= 0:
             yield f"input {row.number} has a pad on, and {unit.tag} has none"
         text = (unit.kind + " " + unit.model).lower()

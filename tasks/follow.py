@@ -1,0 +1,64 @@
+"""What changes mean for plans: a changed session is planned anew, a fault re-plans what it hits."""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+from django.db import transaction
+from django.dispatch import receiver
+from django.utils import timezone
+
+from bookings.models import Session
+from bookings.signals import session_changed
+from studio.claims import Conflict
+from tasks.models import Plan
+from tasks.plan_session import PlanRefused, plan_session
+
+log = logging.getLogger(__name__)
+
+
+@receiver(session_changed, dispatch_uid="tasks.plan_changed_session")
+def plan_changed_session(sender: type[Session], session: Session, **kwargs: Any) -> None:
+    """In the same transaction as the change, so that claims, plan, tasks and reminders move together."""
+    if session.end > timezone.now() or session.cancelled:
+        _plan(session)
+
+
+def replan_soon(session_ids: list[int]) -> None:
+    """After this transaction, each session in one of its own; what fails stays stale for the next tick."""
+    Plan.objects.filter(session_id__in=session_ids).update(stale=True)
+    transaction.on_commit(lambda: replan_stale(session_ids))
+
+
+def replan_stale(session_ids: list[int] | None = None) -> int:
+    """Plan anew what is stale and not over yet; returns how many were planned."""
+    stale = Session.objects.standing().filter(plan__stale=True, end__gt=timezone.now())
+    if session_ids is not None:
+        stale = stale.filter(pk__in=session_ids)
+    return sum(replan(pk) for pk in stale.order_by("setup_at").values_list("pk", flat=True))
+
+
+def replan(session_id: int) -> bool:
+    """Plan one session anew in a transaction of its own."""
+    with transaction.atomic():
+        session = Session.objects.select_for_update(of=("self",)).with_all().get(pk=session_id)
+        return _plan(session)
+
+
+def _plan(session: Session) -> bool:
+    """A plan that can't be made never stops a booking: it is marked, and the next tick tries again."""
+    try:
+        with transaction.atomic():
+            plan_session(session)
+    except (Conflict, PlanRefused):
+        log.exception("Session %s could not be planned; it is tried again.", session.pk)
+        Plan.objects.update_or_create(
+            session=session, defaults={"stale": True}, create_defaults=_nothing_yet()
+        )
+        return False
+    return True
+
+
+def _nothing_yet() -> dict[str, Any]:
+    return {"stale": True, "status": "not planned yet", "made_at": timezone.now()}

@@ -11,7 +11,7 @@ from django import template
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 
-from studio.clock import say, say_span
+from studio.clock import say, say_day, say_span
 from studio.spans import Span
 
 register = template.Library()
@@ -50,6 +50,18 @@ def pages(may: Mapping[str, bool], request: HttpRequest) -> Iterator[Page]:
 def said(instant: datetime | None, tz: tzinfo) -> str:
     """Like “Thu 4 March, 16:40”; nothing for None."""
     return say(instant, tz) if instant else ""
+
+
+@register.filter
+def said_time(instant: datetime | None, tz: tzinfo) -> str:
+    """Like “16:40”; nothing for None."""
+    return f"{instant.astimezone(tz):%H:%M}" if instant else ""
+
+
+@register.filter
+def said_day(instant: datetime, tz: tzinfo) -> str:
+    """Like “Thu 4 March”."""
+    return say_day(instant.astimezone(tz).date())
 
 
 @register.filter

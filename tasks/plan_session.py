@@ -1,0 +1,147 @@
+"""Plan a session: text to sources to needs, a look at the house, a checked plan, claims, checklist."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from django.db import transaction
+from django.utils import timezone
+
+from bookings.models import Session
+from studio.claims import Conflict, Wanted, release, take
+from studio.models import Claim
+from tasks.catalogue import load_catalogue
+from tasks.catalogue.needs import needs
+from tasks.make_checklist import make_checklist, sheet_of
+from tasks.models import Plan, PlannedInput, UnfilledNeed
+from tasks.planning import plan as planner
+from tasks.planning import snapshot as records
+from tasks.planning.checker import violations
+from tasks.reading import read
+from tasks.reminders.rows import remind
+from tasks.snapshots import Looked, look
+
+TRIES = 3
+
+
+class PlanRefused(Exception):
+    """The checker found a plan that breaks a hard rule. It is never saved; this is a fault of ours."""
+
+
+def plan_session(session: Session) -> Plan | None:
+    """Make the session's input list, claims, checklist and reminders anew; None when it is cancelled.
+
+    A unit that somebody takes between the look and the claim is planned around: it looks again.
+    """
+    if session.cancelled:
+        return drop_plan(session)
+    wanted = needs_of(session.instrument_list)
+    for left in reversed(range(TRIES)):
+        looked = look(session.room, session.whole, wanted, session)
+        made = checked_plan(looked.snapshot)
+        try:
+            with transaction.atomic():
+                return _keep(session, looked, made)
+        except Conflict:
+            if not left:
+                raise
+    return None
+
+
+def needs_of(text: str) -> tuple[records.Need, ...]:
+    """What a list as typed wants, one need an input."""
+    catalogue = load_catalogue()
+    return needs(read(text, catalogue).sources, catalogue)
+
+
+def checked_plan(snapshot: records.Snapshot) -> records.Plan:
+    """The planner's plan, after a checker that shares no code with it has found nothing wrong."""
+    made = planner.plan(snapshot)
+    if broken := violations(snapshot, made):
+        raise PlanRefused("; ".join(broken))
+    return made
+
+
+def drop_plan(session: Session) -> None:
+    """A cancelled session needs no gear, no tasks that aren't done, no reminders."""
+    Plan.objects.filter(session=session).delete()
+    session.tasks.filter(done_at__isnull=True).delete()
+    release(session, [Claim.Purpose.GEAR])
+    remind(session)
+
+
+def _keep(session: Session, looked: Looked, made: records.Plan) -> Plan:
+    take(session, _claims(session, looked, made), instead=[Claim.Purpose.GEAR])
+    Plan.objects.filter(session=session).delete()
+    plan = Plan.objects.create(
+        session=session,
+        made_at=timezone.now(),
+        list_text=session.instrument_list,
+        status=made.solver.status,
+        objective=made.solver.objective,
+        bound=made.solver.bound,
+        seconds=made.solver.seconds,
+    )
+    inputs, unfilled = rows_of(plan, looked, made)
+    PlannedInput.objects.bulk_create(inputs)
+    UnfilledNeed.objects.bulk_create(unfilled)
+    make_checklist(session, sheet_of(session.room.name, inputs, unfilled), inputs)
+    remind(session)
+    return plan
+
+
+def rows_of(plan: Plan, looked: Looked, made: records.Plan) -> tuple[list[PlannedInput], list[UnfilledNeed]]:
+    """The plan as rows that are not saved yet."""
+    unfilled = [
+        UnfilledNeed(
+            plan=plan,
+            number=each.number,
+            label=each.label,
+            source=each.source,
+            reason=each.reason,
+            help=list(each.help),
+        )
+        for each in made.unfilled
+    ]
+    return [_row(plan, looked, each) for each in made.inputs], unfilled
+
+
+def _row(plan: Plan, looked: Looked, each: records.PlannedInput) -> PlannedInput:
+    channel = None
+    if each.preamp is not None and each.channel is not None:
+        channel = looked.channels[each.preamp, each.channel]
+    return PlannedInput(
+        plan=plan,
+        number=each.number,
+        label=each.label,
+        source=each.source,
+        pickup=each.pickup.value,
+        unit=looked.units[each.unit] if each.unit else None,
+        unit_input=each.unit_input,
+        preamp_channel=channel,
+        phantom=each.phantom,
+        pad=each.pad,
+        stand=each.stand or "",
+        line=each.line,
+        recorder_input=each.recorder_input,
+        why=list(each.why),
+    )
+
+
+def _claims(session: Session, looked: Looked, made: records.Plan) -> list[Wanted]:
+    """Each unit with its channels, each preamp channel, and the stands by count, from setup to clear."""
+    units = {each.unit for each in made.inputs if each.unit}
+    ids = {looked.units[tag].resource_id for tag in units}
+    ids |= {channel.resource_id for (tag, _), channel in looked.channels.items() if tag in units}
+    ids |= {
+        looked.channels[each.preamp, each.channel].resource_id
+        for each in made.inputs
+        if each.preamp is not None and each.channel is not None
+    }
+    counts = Counter(each.stand for each in made.inputs if each.stand and each.stand in looked.stands)
+    stands = {looked.stands[name].resource_id: count for name, count in counts.items()}
+    firm = session.status == Session.Status.CONFIRMED
+    return [
+        Wanted(pk, session.whole, Claim.Purpose.GEAR, session.title, firm=firm, quantity=quantity)
+        for pk, quantity in sorted({**dict.fromkeys(ids, 1), **stands}.items())
+    ]

@@ -1,0 +1,182 @@
+"""What a session may be planned from: the house at that span, as the planner's frozen records."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Q
+
+from bookings.models import Session
+from studio.claims import counts_free, in_the_way
+from studio.clock import say
+from studio.models import Claim, Fault, GearModel, GearUnit, Room, Stock
+from studio.models.gear import Channel
+from studio.spans import Span
+from tasks.planning.snapshot import (
+    Missing,
+    Need,
+    Phantom,
+    Pickup,
+    PickupUnit,
+    PreampChannel,
+    PreampUnit,
+    Snapshot,
+    Switching,
+)
+
+PLANNED_KINDS = [GearModel.Kind.MICROPHONE, GearModel.Kind.DI, GearModel.Kind.PREAMP]
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """One look at the house: the snapshot, and the rows behind its names."""
+
+    snapshot: Snapshot
+    units: dict[str, GearUnit]
+    channels: dict[tuple[str, int], Channel]
+    stands: dict[str, Stock]
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """What stands in the way of each resource, and what is wrong with each unit and channel."""
+
+    room: Room
+    rooms: frozenset[int]
+    taken: dict[int, Claim]
+    of_unit: dict[int, list[Fault]]
+    of_channel: dict[int, list[Fault]]
+
+
+def look(room: Room, span: Span, needs: Iterable[Need], session: Session | None = None) -> Looked:
+    """The room's site at that span, leaving out what the session itself has taken. Constant in queries."""
+    rooms = frozenset(part.pk for part in room.with_parts())
+    units = list(_units(room, rooms))
+    stands = {stock.name: stock for stock in Stock.objects.filter(site=room.site, kind=Stock.Kind.STAND)}
+    state = _state(room, rooms, units, span, session)
+    free = counts_free([stock.resource_id for stock in stands.values()], span, but_not=session)
+    missing: list[Missing] = []
+    pickups = [p for unit in units if (p := _pickup(unit, state, missing))]
+    preamps = [p for unit in units if (p := _preamp(unit, state, missing))]
+    snapshot = Snapshot(
+        needs=tuple(needs),
+        pickups=tuple(pickups),
+        preamps=tuple(preamps),
+        stands={name: free[stock.resource_id] for name, stock in stands.items()},
+        lines=room.lines,
+        recorder_inputs=room.recorder_inputs,
+        missing=tuple(missing),
+    )
+    channels = {(unit.tag, channel.number): channel for unit in units for channel in unit.channels.all()}
+    return Looked(snapshot, {unit.tag: unit for unit in units}, channels, stands)
+
+
+def _units(room: Room, rooms: frozenset[int]) -> Iterable[GearUnit]:
+    """Microphones and DI boxes of the whole site; preamps that stand in the room or can be carried in."""
+    reach = ~Q(gear_model__kind=GearModel.Kind.PREAMP) | Q(home_room__isnull=True) | Q(home_room__in=rooms)
+    found = GearUnit.objects.filter(reach, site=room.site, retired=False, gear_model__kind__in=PLANNED_KINDS)
+    specs = ("gear_model__microphone", "gear_model__direct_box", "gear_model__preamp", "home_room", "site")
+    return found.select_related(*specs).prefetch_related("channels").order_by("tag")
+
+
+def _state(
+    room: Room, rooms: frozenset[int], units: list[GearUnit], span: Span, session: Session | None
+) -> _State:
+    ids = [unit.resource_id for unit in units]
+    ids += [channel.resource_id for unit in units for channel in unit.channels.all()]
+    taken = {claim.resource_id: claim for claim in in_the_way(ids, span, but_not=session)}
+    of_unit: dict[int, list[Fault]] = defaultdict(list)
+    of_channel: dict[int, list[Fault]] = defaultdict(list)
+    for fault in Fault.objects.during(span).filter(unit__site=room.site):
+        if fault.channel_id:
+            of_channel[fault.channel_id].append(fault)
+        else:
+            of_unit[fault.unit_id].append(fault)
+    return _State(room, rooms, taken, of_unit, of_channel)
+
+
+def _pickup(unit: GearUnit, state: _State, missing: list[Missing]) -> PickupUnit | None:
+    model = unit.gear_model
+    if model.kind == GearModel.Kind.MICROPHONE and hasattr(model, "microphone"):
+        spec = model.microphone
+        kind, pickup = spec.transducer, Pickup.MIC
+    elif model.kind == GearModel.Kind.DI and hasattr(model, "direct_box"):
+        kind, pickup = ("active di" if model.direct_box.active else "passive di"), Pickup.DI
+    else:
+        return None
+    faults = state.of_unit[unit.pk] + [f for c in unit.channels.all() for f in state.of_channel[c.pk]]
+    if why := _out(unit.resource_id, faults, state):
+        missing.append(Missing(unit.tag, kind, why))
+        return None
+    figures = model.microphone if pickup is Pickup.MIC else model.direct_box
+    return PickupUnit(
+        tag=unit.tag,
+        model=str(model),
+        pickup=pickup,
+        kind=kind,
+        phantom=Phantom(unit.phantom or figures.phantom),
+        own_supply=getattr(figures, "own_supply", False),
+        current_ma=figures.current_ma,
+        max_spl_db=getattr(figures, "max_spl_db", None),
+        pad_db=0 if _lost(faults, Fault.Effect.PAD_STUCK) else getattr(figures, "pad_db", 0),
+        inputs=max(1, model.channels),
+        here=unit.home_room_id is None or unit.home_room_id in state.rooms,
+        limits=_limits(faults),
+        value=int(unit.value or 0),
+    )
+
+
+def _preamp(unit: GearUnit, state: _State, missing: list[Missing]) -> PreampUnit | None:
+    model = unit.gear_model
+    if model.kind != GearModel.Kind.PREAMP or not hasattr(model, "preamp"):
+        return None
+    spec = model.preamp
+    channels = [
+        usable for channel in unit.channels.all() if (usable := _channel(unit, channel, state, missing))
+    ]
+    return PreampUnit(
+        tag=unit.tag,
+        model=str(model),
+        channels=tuple(channels),
+        switching=Switching(spec.switching),
+        bank_size=spec.bank_size,
+        drain_seconds=spec.drain_seconds,
+        phantom_supply_ma=spec.phantom_supply_ma,
+        here=unit.home_room_id in state.rooms,
+    )
+
+
+def _channel(unit: GearUnit, channel: Channel, state: _State, missing: list[Missing]) -> PreampChannel | None:
+    faults = state.of_unit[unit.pk] + state.of_channel[channel.pk]
+    if why := _out(channel.resource_id, faults, state):
+        missing.append(Missing(str(channel), "preamp channel", why))
+        return None
+    return PreampChannel(
+        number=channel.number,
+        phantom_works=not _lost(faults, Fault.Effect.NO_PHANTOM),
+        limits=_limits(faults),
+    )
+
+
+def _out(resource_id: int, faults: list[Fault], state: _State) -> str:
+    """Why it can't be used in the span, with the time it is back; empty when it can."""
+    tz = state.room.site.tz
+    for fault in faults:
+        if fault.severity == Fault.Severity.OUT:
+            back = f"expected back {say(fault.expected_back, tz)}" if fault.expected_back else "no date yet"
+            return f"out of use ({fault.words or fault.get_effect_display()}), {back}"
+    if claim := state.taken.get(resource_id):
+        until = f" until {say(claim.ends, tz)}" if claim.ends else ""
+        return f"{claim.get_purpose_display()}: {claim.reason}{until}"
+    return ""
+
+
+def _lost(faults: list[Fault], effect: Fault.Effect) -> bool:
+    """A suspected function counts as lost: nobody should find out on the day."""
+    return any(fault.effect == effect for fault in faults)
+
+
+def _limits(faults: list[Fault]) -> tuple[str, ...]:
+    return tuple(fault.words or fault.get_effect_display() for fault in faults)

@@ -17,7 +17,7 @@ from tasks.catalogue import load_catalogue
 from tasks.follow import replan
 from tasks.models import Plan, Task
 from tasks.reading import read
-from tasks.reading.reading import NotInput, Question, Reading, Source
+from tasks.reading import NotInput, Question, Reading, Source
 
 LONGEST_LIST = 20_000
 

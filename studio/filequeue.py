@@ -21,10 +21,10 @@ LONGEST_WAIT_SECONDS = 0.5  # a worker that is told to stop finishes two waits f
 
 class Channel(filesystem.Channel):
     def _put(self, queue: str, payload: dict[str, Any], **_: Any) -> None:
-        message = Path(self.data_folder_out, f"{time.time_ns()}_{uuid.uuid4()}.{queue}.msg")
-        aside = message.with_suffix(".writing")
+        path = Path(self.data_folder_out, f"{time.time_ns()}_{uuid.uuid4()}.{queue}.msg")
+        aside = path.with_suffix(".writing")
         aside.write_text(dumps(payload), "utf-8")
-        aside.rename(message)
+        aside.rename(path)
 
     def _get(self, queue: str, timeout: float | None = None) -> Any:
         waiting = sorted(name for name in os.listdir(self.data_folder_in) if name.endswith(f".{queue}.msg"))
@@ -43,6 +43,6 @@ class Channel(filesystem.Channel):
 class Transport(filesystem.Transport):
     Channel = Channel
 
-    def drain_events(self, connection: Any, timeout: float | None = None) -> None:
+    def drain_events(self, connection: Any, timeout: float | None = None, **_: Any) -> None:
         wait = timeout if timeout is None else min(timeout, LONGEST_WAIT_SECONDS)
         super().drain_events(connection, timeout=wait)

@@ -182,8 +182,15 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"  # keeps no file: it only wakes, so two of them do no harm
 CELERY_BEAT_SCHEDULE = {
     "heartbeat": {"task": "studio.wakeups.heartbeat", "schedule": 10, "options": {"expires": 10}},
+    "reminders": {"task": "tasks.wakeups.send_due_reminders", "schedule": 10, "options": {"expires": 10}},
+    "send due reminders": {
+        "task": "tasks.wakeups.send_due_reminders",
+        "schedule": 15,
+        "options": {"expires": 15},
+    },
 }
 
 # House settings: each figure can be changed for the house.
 MORNING_NOTICE_MINUTES = env.int("DESKHAND_MORNING_NOTICE_MINUTES", default=60)
 SETUP_MINUTES_SPARE = env.int("DESKHAND_SETUP_MINUTES_SPARE", default=15)
+REMINDER_LEASE_SECONDS = env.int("DESKHAND_REMINDER_LEASE_SECONDS", default=120)  # longer than a slow send

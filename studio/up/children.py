@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import os
 import signal
 import subprocess
@@ -12,13 +13,13 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from billiard.util import set_pdeathsig
 from django.conf import settings
 
 from studio.up.door import UpError
 
 TOO_SHORT_A_LIFE_SECONDS = 20
 SECONDS_TO_STOP = 8
+PR_SET_PDEATHSIG = 1  # Linux man-pages, prctl(2)
 
 
 @dataclass
@@ -67,8 +68,8 @@ class Child:
 
 def die_with_parent() -> None:
     """Linux ends a child whose `up` was killed; elsewhere only a stop that `up` sees to is complete."""
-    with suppress(OSError):
-        set_pdeathsig(signal.SIGKILL)
+    if sys.platform == "linux":
+        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
 
 
 @contextmanager

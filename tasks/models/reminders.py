@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from django.db import models
 from django.db.models import Q
 
 from bookings.models import Session
-from studio.models import Person
+from studio.models import Person, Room
+
+
+class ReminderQuerySet(models.QuerySet["Reminder"]):
+    def due(self, now: datetime) -> ReminderQuerySet:
+        """What a sender may lease: due and waiting, or left in the middle by a lease that ran out."""
+        free = Q(state=Reminder.State.WAITING) | Q(state=Reminder.State.SENDING, leased_until__lte=now)
+        return self.filter(free, due_at__lte=now)
 
 
 class Reminder(models.Model):
     """state: waiting, sending (leased until leased_until), sent, failed, missed (too late), dropped.
 
-    key is unique for session, person and kind; message_id is made from it, so that a letter that goes out
-    twice after a crash carries the same Message-ID (RFC 5322 section 3.6.4).
+    key is unique for session, person, kind and how often it had to be told; message_id is made from it, so
+    that a letter that goes out twice after a crash carries the same Message-ID (RFC 5322 section 3.6.4).
+    due_at and room are what the letter is for; after a bigger move a told reminder gets a row of its own.
+    A waiting row belongs to rows.py, one that is being sent to whoever holds its lease.
     """
 
     class Kind(models.TextChoices):
@@ -31,6 +42,7 @@ class Reminder(models.Model):
 
     session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="reminders")
     person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="reminders")
+    room = models.ForeignKey(Room, on_delete=models.SET_NULL, null=True, related_name="+")
     kind = models.CharField(max_length=10, choices=Kind)
     key = models.CharField(max_length=120, unique=True)
     due_at = models.DateTimeField()
@@ -42,15 +54,12 @@ class Reminder(models.Model):
     message_id = models.CharField(max_length=160, blank=True)
     error = models.CharField(max_length=300, blank=True)
 
+    objects = ReminderQuerySet.as_manager()
+
     class Meta:
         ordering = ["due_at", "pk"]
-        indexes = [
-            models.Index(
-                fields=["due_at"],
-                condition=Q(state__in=["waiting", "sending"]),
-                name="tasks_reminder_due",
-            )
-        ]
+        # not a partial index: SQLite wouldn't use one whose condition comes as parameters
+        indexes = [models.Index(fields=["state", "due_at"], name="tasks_reminder_due")]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} to {self.person}"

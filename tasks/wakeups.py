@@ -1,0 +1,12 @@
+"""What beat wakes: the work itself stands in rows, so a lost or doubled wake-up does no harm."""
+
+from __future__ import annotations
+
+from celery import shared_task
+
+from tasks.reminders.send import send_due
+
+
+@shared_task
+def send_due_reminders() -> None:
+    send_due()

@@ -182,12 +182,7 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"  # keeps no file: it only wakes, so two of them do no harm
 CELERY_BEAT_SCHEDULE = {
     "heartbeat": {"task": "studio.wakeups.heartbeat", "schedule": 10, "options": {"expires": 10}},
-    "reminders": {"task": "tasks.wakeups.send_due_reminders", "schedule": 10, "options": {"expires": 10}},
-    "send due reminders": {
-        "task": "tasks.wakeups.send_due_reminders",
-        "schedule": 15,
-        "options": {"expires": 15},
-    },
+    "reminders": {"task": "tasks.wakeups.send_due_reminders", "schedule": 15, "options": {"expires": 15}},
 }
 
 # House settings: each figure can be changed for the house.

@@ -32,6 +32,8 @@ class Act(StrEnum):
     SEE_GEAR = "look up gear"
     REPORT_FAULT = "report a fault"
     MEND = "work on the bench"
+    KEEP_GEAR = "add and change gear"
+    SET_UP_HOUSE = "set up sites, rooms and people"
 
 
 EVERYONE = frozenset(Role)
@@ -46,6 +48,8 @@ ALLOWED: dict[Act, frozenset[Role]] = {
     Act.SEE_GEAR: EVERYONE,
     Act.REPORT_FAULT: EVERYONE,
     Act.MEND: frozenset({Role.TECH, Role.MANAGER}),
+    Act.KEEP_GEAR: frozenset({Role.TECH, Role.MANAGER}),
+    Act.SET_UP_HOUSE: frozenset({Role.MANAGER}),
 }
 
 

@@ -9,22 +9,27 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import django_stubs_ext
 import environ
 
 from studio.secret_key import kept_secret_key
 
+django_stubs_ext.monkeypatch()  # lets forms and managers name their model: ModelForm[Room]
 env = environ.Env()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(env.str("DESKHAND_VAR", default=str(BASE_DIR / "var")))
+STATIC_ROOT = VAR_DIR / "static"
+QUEUE_DIR = VAR_DIR / "queue"
 try:
-    VAR_DIR.mkdir(parents=True, exist_ok=True)
+    for folder in (STATIC_ROOT, QUEUE_DIR / "messages", QUEUE_DIR / "control"):
+        folder.mkdir(parents=True, exist_ok=True)
+    SECRET_KEY = env.str("DESKHAND_SECRET_KEY", default="") or kept_secret_key(VAR_DIR / "secret-key")
 except OSError as problem:
     raise SystemExit(f"Deskhand can't write in {VAR_DIR}: {problem.strerror}.") from None
 
 PRODUCTION = env.bool("DESKHAND_PRODUCTION", default=False)
 DEBUG = env.bool("DESKHAND_DEBUG", default=False)
-SECRET_KEY = env.str("DESKHAND_SECRET_KEY", default="") or kept_secret_key(VAR_DIR / "secret-key")
 ALLOWED_HOSTS = env.list("DESKHAND_HOSTS", default=["localhost", "127.0.0.1", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env.list("DESKHAND_ORIGINS", default=[])
 SITE_ADDRESS = env.str("DESKHAND_ADDRESS", default="http://127.0.0.1:8000")
@@ -121,8 +126,6 @@ USE_I18N = False
 USE_THOUSAND_SEPARATOR = False
 
 STATIC_URL = "static/"
-STATIC_ROOT = VAR_DIR / "static"
-STATIC_ROOT.mkdir(exist_ok=True)
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"},
@@ -168,9 +171,6 @@ CELERY_TASK_TIME_LIMIT = 300
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 if not REDIS_URL:
     CELERY_BROKER_TRANSPORT = "studio.filequeue:Transport"
-    QUEUE_DIR = VAR_DIR / "queue"
-    for folder in (QUEUE_DIR / "messages", QUEUE_DIR / "control"):
-        folder.mkdir(parents=True, exist_ok=True)
     CELERY_BROKER_TRANSPORT_OPTIONS = {
         "data_folder_in": str(QUEUE_DIR / "messages"),
         "data_folder_out": str(QUEUE_DIR / "messages"),

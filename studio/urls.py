@@ -1,5 +1,5 @@
 from django.contrib.auth.views import LogoutView
-from django.urls import path
+from django.urls import include, path
 
 from studio import health, views
 
@@ -9,4 +9,5 @@ urlpatterns = [
     path("", views.home, name="home"),
     path("sign-in", views.SignIn.as_view(), name="sign_in"),
     path("sign-out", LogoutView.as_view(), name="sign_out"),
+    path("", include("studio.house.urls")),
 ]

@@ -23,6 +23,7 @@ PAGES = [
     ("Gear", "studio:gear_search", "see_gear"),
     ("Bench", "studio:bench", "mend"),
     ("Calendars", "bookings:calendars", "see_board"),
+    ("House", "studio:house", "keep_gear"),
 ]
 
 

@@ -1,0 +1,233 @@
+"""Forms for what the house is made of: sites, rooms, people, gear models with their specs, units, stock."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.password_validation import validate_password
+from django.db import transaction
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from studio.claims import in_the_way
+from studio.models import (
+    DirectBoxSpec,
+    GearModel,
+    GearUnit,
+    MicrophoneSpec,
+    Person,
+    PreampSpec,
+    Role,
+    RoleHeld,
+    Room,
+    Site,
+    Stock,
+)
+from studio.spans import Span, peak_use
+
+
+class SiteForm(forms.ModelForm[Site]):
+    class Meta:
+        model = Site
+        fields = ["name", "zone"]
+
+
+class RoomForm(forms.ModelForm[Room]):
+    class Meta:
+        model = Room
+        fields = [
+            "site",
+            "name",
+            "remark",
+            "parts",
+            "setup_minutes",
+            "turnaround_minutes",
+            "lines",
+            "recorder_inputs",
+            "people",
+            "order",
+        ]
+        widgets = {"parts": forms.CheckboxSelectMultiple}
+        help_texts = {"parts": "Rooms that this one is made of. Booking it takes them too."}
+
+    def clean_parts(self) -> QuerySet[Room]:
+        parts: QuerySet[Room] = self.cleaned_data["parts"]
+        for part in parts:
+            if self.instance.pk and self.instance in part.with_parts():
+                raise forms.ValidationError(f"{part} is made of this room, or is this room. Take it out.")
+        return parts
+
+
+class PersonForm(forms.ModelForm[Person]):
+    roles = forms.MultipleChoiceField(choices=Role, required=False, widget=forms.CheckboxSelectMultiple)
+    password = forms.CharField(
+        required=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        label="New password",
+        help_text="Leave empty to keep it as it is. Nobody can sign in as a person without one.",
+    )
+
+    class Meta:
+        model = Person
+        fields = ["name", "username", "email", "phone", "site", "is_active"]
+        labels = {"is_active": "Works here"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            self.initial["roles"] = list(self.instance.roles)
+
+    def clean_password(self) -> str:
+        password: str = self.cleaned_data["password"]
+        if password:
+            validate_password(password, self.instance)
+        return password
+
+    def save(self, commit: bool = True) -> Person:
+        with transaction.atomic():
+            if password := self.cleaned_data["password"]:
+                self.instance.set_password(password)
+            elif not self.instance.pk:
+                self.instance.set_unusable_password()
+            person: Person = super().save(commit)
+            person.roles_held.all().delete()
+            RoleHeld.objects.bulk_create(
+                RoleHeld(person=person, role=role) for role in self.cleaned_data["roles"]
+            )
+        return person
+
+
+class GearModelForm(forms.ModelForm[GearModel]):
+    class Meta:
+        model = GearModel
+        fields = ["kind", "maker", "name", "channels", "remark"]
+        help_texts = {"channels": "0 for a thing that has none, like a microphone."}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk and self.instance.units.exists():
+            for name in ("kind", "channels"):
+                self.fields[name].disabled = True
+                self.fields[name].help_text = "Fixed, since units of it exist."
+
+
+class MicrophoneSpecForm(forms.ModelForm[MicrophoneSpec]):
+    class Meta:
+        model = MicrophoneSpec
+        fields = [
+            "transducer",
+            "patterns",
+            "phantom",
+            "own_supply",
+            "current_ma",
+            "sensitivity_mv_pa",
+            "max_spl_db",
+            "pad_db",
+            "weight_g",
+        ]
+        labels = {
+            "current_ma": "Phantom current, mA",
+            "sensitivity_mv_pa": "Sensitivity, mV/Pa",
+            "max_spl_db": "Highest level without pad, dB SPL",
+            "pad_db": "Pad, dB",
+            "weight_g": "Weight, g",
+        }
+
+
+class DirectBoxSpecForm(forms.ModelForm[DirectBoxSpec]):
+    class Meta:
+        model = DirectBoxSpec
+        fields = ["active", "phantom", "current_ma"]
+        labels = {"current_ma": "Phantom current, mA"}
+
+
+class PreampSpecForm(forms.ModelForm[PreampSpec]):
+    class Meta:
+        model = PreampSpec
+        fields = [
+            "switching",
+            "bank_size",
+            "drain_seconds",
+            "gain_min_db",
+            "gain_max_db",
+            "phantom_supply_ma",
+        ]
+        labels = {
+            "switching": "Phantom switch",
+            "bank_size": "Channels a bank",
+            "gain_min_db": "Least gain, dB",
+            "gain_max_db": "Most gain, dB",
+            "phantom_supply_ma": "Phantom supply in all, mA",
+            "drain_seconds": "Seconds until phantom has drained",
+        }
+
+
+SPEC_FORMS: dict[str, type[forms.ModelForm[Any]]] = {
+    GearModel.Kind.MICROPHONE: MicrophoneSpecForm,
+    GearModel.Kind.DI: DirectBoxSpecForm,
+    GearModel.Kind.PREAMP: PreampSpecForm,
+}
+SPEC_NAMES = {
+    GearModel.Kind.MICROPHONE: "microphone",
+    GearModel.Kind.DI: "direct_box",
+    GearModel.Kind.PREAMP: "preamp",
+}
+
+
+class GearUnitForm(forms.ModelForm[GearUnit]):
+    class Meta:
+        model = GearUnit
+        fields = [
+            "gear_model",
+            "tag",
+            "serial",
+            "site",
+            "home_room",
+            "storage",
+            "phantom",
+            "value",
+            "remark",
+            "retired",
+        ]
+        help_texts = {
+            "home_room": "Empty for what has no fixed room.",
+            "phantom": "Only where this unit differs from its model.",
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            self.fields["gear_model"].disabled = True
+
+    def clean_tag(self) -> str:
+        tag: str = self.cleaned_data["tag"].strip()
+        if "/" in tag:
+            raise forms.ValidationError("A tag can't hold a slash, since it is part of the unit's address.")
+        return tag
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        room, site = cleaned.get("home_room"), cleaned.get("site")
+        if room and site and room.site_id != site.pk:
+            self.add_error("home_room", f"{room} is at {room.site}, not at {site}. Choose one of the two.")
+        return cleaned
+
+
+class StockForm(forms.ModelForm[Stock]):
+    class Meta:
+        model = Stock
+        fields = ["site", "kind", "name", "count", "storage"]
+        help_texts = {"name": "Stands are planned by name: tall boom, short boom, straight, clip."}
+
+    def clean_count(self) -> int:
+        count: int = self.cleaned_data["count"]
+        if self.instance.pk:
+            ahead = Span(timezone.now(), None)
+            claims = in_the_way([self.instance.resource_id], ahead)
+            used = peak_use([(claim.span, claim.quantity) for claim in claims], ahead)
+            if count < used:
+                raise forms.ValidationError(
+                    f"{used} are promised to sessions at once. Change those first, or give at least {used}."
+                )
+        return count

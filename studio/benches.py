@@ -21,8 +21,8 @@ def restart() -> Measured:
         return Measured(
             value=seconds_until_up(var),
             baseline=seconds_to_load_django(var),
-            how="second `up --without-demo` in a folder, from the command until web server, worker and beat have "
-            "answered; baseline: one process that only loads the site's code",
+            how="the second `up --without-demo` in a folder, until web server, worker and beat answer; "
+            "baseline: one process that only loads the site's code",
         )
 
 
@@ -37,6 +37,7 @@ def seconds_until_up(var: str) -> float:
             raise RuntimeError("the house did not start")
         seconds = time.monotonic() - began
         house.send_signal(signal.SIGTERM)
+        house.communicate()
     return seconds
 
 

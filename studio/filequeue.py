@@ -20,7 +20,7 @@ LONGEST_WAIT_SECONDS = 0.5  # a worker that is told to stop finishes two waits f
 
 
 class Channel(filesystem.Channel):
-    def _put(self, queue: str, payload: dict[str, Any], **_: Any) -> None:
+    def _put(self, queue: str, payload: Any, **_: Any) -> None:  # type: ignore[override]
         path = Path(self.data_folder_out, f"{time.time_ns()}_{uuid.uuid4()}.{queue}.msg")
         aside = path.with_suffix(".writing")
         aside.write_text(dumps(payload), "utf-8")

@@ -42,8 +42,6 @@ def listening(host: str, port: int) -> Iterator[socket.socket]:
         door = socket.create_server((host, port), family=family, backlog=128)
     except OverflowError:
         raise UpError(f"There is no port {port}: choose one from 1 to 65535 with --port.") from None
-    except socket.gaierror:
-        raise UpError(f"{host} is no address of this machine: choose another with --host.") from None
     except OSError as problem:
         raise UpError(why_not(problem, host, port)) from None
     with door:
@@ -53,4 +51,6 @@ def listening(host: str, port: int) -> Iterator[socket.socket]:
 def why_not(problem: OSError, host: str, port: int) -> str:
     if problem.errno == errno.EADDRINUSE:
         return f"Port {port} of {host} is taken by another program: choose another with --port."
+    if problem.errno in (errno.EADDRNOTAVAIL, socket.EAI_NONAME):
+        return f"{host} is no address of this machine: choose another with --host."
     return f"Deskhand can't listen on port {port} of {host}: {os.strerror(problem.errno or 0)}."

@@ -6,6 +6,7 @@ import signal
 import time
 from argparse import ArgumentParser
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any
 
 from django.conf import settings
@@ -16,7 +17,7 @@ from django.db import DatabaseError, connection
 from studio.models import Heartbeat, Person
 from studio.up.children import Child, running
 from studio.up.door import UpError, listening, only_one
-from studio.up.parts import answers, house, web_address
+from studio.up.parts import answers, house, name_here
 
 SECONDS_TO_START = 60
 
@@ -34,8 +35,8 @@ class Command(BaseCommand):
         try:
             with only_one(settings.VAR_DIR), listening(host, port) as door:
                 self.prepare(with_demo=not without_demo)
-                address = web_address(host, door.getsockname()[1])
-                children = house(door, host, address)
+                address = f"http://{name_here(host)}:{door.getsockname()[1]}"
+                children = house(door, name_here(host), address)
                 with running(children):
                     self.wait_until_alive(children, address)
                     self.say_how_to_sign_in(address)
@@ -85,5 +86,6 @@ class Command(BaseCommand):
             self.say(f"Sign in as one of these people of the demo house:\n{demo.read_text('utf-8').rstrip()}")
 
     def say(self, sentence: str) -> None:
-        self.stdout.write(sentence)
-        self.stdout.flush()
+        with suppress(BrokenPipeError):  # whoever read the output may have gone
+            self.stdout.write(sentence)
+            self.stdout.flush()

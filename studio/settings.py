@@ -183,9 +183,9 @@ CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"  # keeps no file: it only wakes,
 CELERY_BEAT_SCHEDULE = {
     "heartbeat": {"task": "studio.wakeups.heartbeat", "schedule": 10, "options": {"expires": 10}},
     "reminders": {"task": "tasks.wakeups.send_due_reminders", "schedule": 15, "options": {"expires": 15}},
+    "replan": {"task": "tasks.wakeups.replan", "schedule": 60, "options": {"expires": 60}},
 }
 
 # House settings: each figure can be changed for the house.
 MORNING_NOTICE_MINUTES = env.int("DESKHAND_MORNING_NOTICE_MINUTES", default=60)
-SETUP_MINUTES_SPARE = env.int("DESKHAND_SETUP_MINUTES_SPARE", default=15)
 REMINDER_LEASE_SECONDS = env.int("DESKHAND_REMINDER_LEASE_SECONDS", default=120)  # longer than a slow send

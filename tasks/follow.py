@@ -5,13 +5,17 @@ from __future__ import annotations
 import logging
 from typing import Any
 
+from django.contrib.contenttypes.models import ContentType
 from django.db import transaction
+from django.db.models import Q
 from django.dispatch import receiver
 from django.utils import timezone
 
 from bookings.models import Session
 from bookings.signals import session_changed
 from studio.claims import Conflict
+from studio.models import Fault, GearUnit
+from studio.signals import gear_state_changed
 from tasks.models import Plan
 from tasks.plan_session import PlanRefused, plan_session
 
@@ -23,6 +27,20 @@ def plan_changed_session(sender: type[Session], session: Session, **kwargs: Any)
     """In the same transaction as the change, so that claims, plan, tasks and reminders move together."""
     if session.end > timezone.now() or session.cancelled:
         _plan(session)
+
+
+@receiver(gear_state_changed, dispatch_uid="tasks.plan_around_gear")
+def plan_around_gear(
+    sender: Any, unit: GearUnit, fault: Fault, given_up: list[tuple[int, int]], **kwargs: Any
+) -> None:
+    """Plan anew what had to give the unit up, what relies on it, and, once it is mended, what is short."""
+    session_type = ContentType.objects.get_for_model(Session).pk
+    hit = {pk for kind, pk in given_up if kind == session_type}
+    ahead = Session.objects.standing().filter(end__gt=timezone.now(), room__site=unit.site_id)
+    relies = Q(plan__inputs__unit=unit) | Q(plan__inputs__preamp_channel__unit=unit)
+    short = Q(plan__unfilled__isnull=False) if fault.closed_at else Q(pk__in=[])
+    hit |= set(ahead.filter(relies | short).values_list("pk", flat=True))
+    replan_soon(sorted(hit))
 
 
 def replan_soon(session_ids: list[int]) -> None:

@@ -10,3 +10,11 @@ from tasks.reminders.send import send_due
 @shared_task
 def send_due_reminders() -> None:
     send_due()
+
+
+@shared_task
+def replan() -> None:
+    """Sessions whose plan could not be made, or stands on what has changed, are planned anew."""
+    from tasks.follow import replan_stale
+
+    replan_stale()

@@ -191,7 +191,7 @@ def _current(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
             for row, _, unit in _rows_with_units(snapshot, plan)
             if row.preamp == preamp.tag and not unit.own_supply and _live(snapshot, plan, row)[1]
         )
-        if drawn > preamp.phantom_supply_ma + 1e-6:
+        if drawn > max(0.0, preamp.phantom_supply_ma) + 1e-6:
             yield f"{preamp.tag} gives {preamp.phantom_supply_ma} mA of phantom and {drawn:g} mA are drawn"
 
 

@@ -176,7 +176,7 @@ def _tight_supplies(preamps: Sequence[PreampUnit], units: Iterable[PickupUnit]) 
 
 def supply_of(preamp: PreampUnit) -> int:
     """Hundredths of a milliampere that the unit's phantom supply can give, rounded down."""
-    return int((preamp.phantom_supply_ma or 0) * 100 + 1e-6)
+    return int(max(0.0, preamp.phantom_supply_ma or 0.0) * 100 + 1e-6)
 
 
 def _runs(place: int, preamp: PreampUnit) -> list[Run]:

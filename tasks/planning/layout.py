@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -57,12 +57,17 @@ class Layout:
         """The numbers of the inputs that use any of these units."""
         return sorted(number for unit in units for number in self.by_unit.get(unit.tag, ()))
 
-    @cached_property
-    def stands_used(self) -> Counter[str]:
-        return Counter(stand for p in self.places if (stand := stand_of(self.house.needs[p])))
+    def stand_users(self, kind: str) -> list[int]:
+        """The numbers of the inputs on stands of this kind."""
+        needs = (self.house.needs[p] for p in sorted(self.places))
+        return [need.number for need in needs if stand_of(need) == kind]
 
     def stands_left(self, kind: str) -> int:
-        return max(0, self.house.snapshot.stands.get(kind, 0)) - self.stands_used[kind]
+        return max(0, self.house.snapshot.stands.get(kind, 0)) - len(self.stand_users(kind))
+
+    def channel_users(self) -> list[int]:
+        """The numbers of the inputs on preamp channels."""
+        return [self.house.needs[p].number for p, w in sorted(self.places.items()) if w.preamp is not None]
 
     @cached_property
     def taken(self) -> frozenset[tuple[int, int]]:

@@ -9,7 +9,7 @@ two runs has a variable of its own.
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from ortools.sat.python import cp_model
@@ -17,7 +17,7 @@ from ortools.sat.python import cp_model
 from tasks.planning.costs import unfilled_costs
 from tasks.planning.groups import House, Run, accepts, supply_of
 from tasks.planning.rules import Demand, Feed, stand_of
-from tasks.planning.snapshot import Pickup, Switching
+from tasks.planning.snapshot import Pickup, PreampUnit, Switching
 
 Make = tuple[str, Demand]
 WORK_PER_SECOND = 0.15
@@ -204,6 +204,19 @@ class Model:
             cost = house.costs.preamp_opened + house.costs.fetched * (not preamp.here)
             cost += house.costs.phantom_switch_on * (preamp.switching is Switching.ALWAYS_ON)
             self.costs.append((cost, opened[place]))
+        self._fill_the_first_of_equals()
+
+    def _fill_the_first_of_equals(self) -> None:
+        """Of two preamps that are alike in everything but the tag, the earlier carries no fewer inputs."""
+        carried: dict[int, list[Expr]] = defaultdict(list)
+        for r, run in enumerate(self.house.runs):
+            carried[run.preamp].append(self._inputs_on(r))
+        last: dict[PreampUnit, int] = {}
+        for place, preamp in enumerate(self.house.preamps):
+            likeness = replace(preamp, tag="", model="")
+            if likeness in last:
+                self.cp.add(sum(carried[last[likeness]]) >= sum(carried[place]))
+            last[likeness] = place
 
     # Costs and solving
 
@@ -221,10 +234,10 @@ class Model:
 
     def _weigh(self) -> None:
         most = self._most_of_the_rest()
-        left_out = unfilled_costs(self.house.needs, most)
-        self.worst = float(most + sum(left_out[need.priority] for need in self.house.needs))
+        self.left_out = unfilled_costs(self.house.needs, most)
+        self.worst = float(most + sum(self.left_out[need.priority] for need in self.house.needs))
         for g, group in enumerate(self.house.need_groups):
-            self.costs.append((left_out[group.need.priority], len(group.members) - self.filled[g]))
+            self.costs.append((self.left_out[group.need.priority], len(group.members) - self.filled[g]))
         self.cp.minimize(sum(cost * what for cost, what in self.costs if cost))
 
     def solve(self, seconds: float) -> Counts:
@@ -239,8 +252,8 @@ class Model:
             singles=_above_zero(solver, self.singles),
             twos=_above_zero(solver, self.twos),
             straddling=tuple(_above_zero(solver, self.straddling)),
-            objective=solver.objective_value,
-            bound=solver.best_objective_bound,
+            objective=float(round(solver.objective_value)),
+            bound=float(round(solver.best_objective_bound)),
             proven=status == cp_model.OPTIMAL,
         )
 

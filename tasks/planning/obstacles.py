@@ -1,13 +1,29 @@
-"""What keeps units of a kind from an input: asked where a first choice lost or an input stays empty."""
+"""What keeps an input from being served: asked where a first choice lost, and where an input stays empty."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from tasks.planning import words
 from tasks.planning.layout import Layout
 from tasks.planning.rules import Feed, feed_of, stand_of, takes_level, wish_met
-from tasks.planning.snapshot import Need, Phantom, Pickup, PickupUnit
+from tasks.planning.snapshot import Missing, Need, Phantom, Pickup, PickupUnit
+
+CHANNEL = "preamp channel"
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """One thing in the way: a sentence, the kind of thing that is short, and the inputs that hold it.
+
+    more_helps is true where one more of the kind would do, so that hiring is worth naming.
+    """
+
+    text: str
+    kind: str
+    holders: tuple[int, ...] = ()
+    more_helps: bool = True
 
 
 def units_of(layout: Layout, need: Need, kind: str) -> list[PickupUnit]:
@@ -26,98 +42,119 @@ def kinds_for(layout: Layout, need: Need) -> list[str]:
     return list(dict.fromkeys((*need.kinds, *others)))
 
 
-def obstacle(layout: Layout, need: Need, kind: str) -> str | None:
+def told(missing: Missing) -> str:
+    return f"{missing.tag} ({missing.kind}){'' if missing.why.startswith('is ') else ':'} {missing.why}"
+
+
+def in_the_way(layout: Layout, need: Need) -> list[Obstacle]:
+    """Everything that keeps an empty input empty."""
+    shared = list(_shared(layout, need))
+    if need.pickup is Pickup.LINE:
+        return shared
+    kinds = kinds_for(layout, need)
+    if not kinds:
+        noun = "kind of microphone is listed" if need.pickup is Pickup.MIC else "DI is free"
+        return [*shared, Obstacle(f"no {noun} for {need.source}", "DI", more_helps=need.pickup is Pickup.DI)]
+    found = [of_kind(layout, need, kind) for kind in kinds]
+    return shared + [obstacle for obstacle in found if obstacle] * all(found)
+
+
+# One kind of unit
+
+
+def of_kind(layout: Layout, need: Need, kind: str) -> Obstacle | None:
     """What keeps every unit of this kind from the input, or None where one is free and would do."""
     units = units_of(layout, need, kind)
     if not units:
-        return f"no {kind} is free" + _away(layout, kind)
+        return Obstacle(f"no {kind} is free{_out(layout, kind)}", kind)
     return (
         _unwished(need, kind, units)
         or _too_loud(need, kind, units)
         or _taken(layout, need, kind, units)
-        or _no_channel(layout, need, kind, units)
+        or _no_channel(layout, need, units)
     )
 
 
-def _away(layout: Layout, kind: str) -> str:
+def _out(layout: Layout, kind: str) -> str:
     out = [
-        f"{missing.tag}: {missing.why}" for missing in layout.house.snapshot.missing if missing.kind == kind
+        f"{missing.tag} {missing.why}" for missing in layout.house.snapshot.missing if missing.kind == kind
     ]
     return f" ({'; '.join(out)})" if out else ""
 
 
-def _unwished(need: Need, kind: str, units: Sequence[PickupUnit]) -> str | None:
-    if need.wish_binds and not any(wish_met(need, unit) for unit in units):
-        return f"the wish “{need.wish}” binds and no {kind} meets it"
-    return None
+def _unwished(need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | None:
+    if not need.wish_binds or any(wish_met(need, unit) for unit in units):
+        return None
+    return Obstacle(f"the wish “{need.wish}” binds and no {kind} meets it", need.wish)
 
 
 def _fitting(need: Need, units: Sequence[PickupUnit]) -> list[PickupUnit]:
     return [u for u in units if takes_level(need, u) and (not need.wish_binds or wish_met(need, u))]
 
 
-def _too_loud(need: Need, kind: str, units: Sequence[PickupUnit]) -> str | None:
+def _too_loud(need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | None:
     if _fitting(need, units) or need.peak_spl_db is None:
         return None
     most = max(u.max_spl_db + max(0.0, u.pad_db) for u in units if u.max_spl_db is not None)
     peak = words.db(need.peak_spl_db)
-    return f"the source peaks at {peak} and no free {kind} takes more than {words.db(most)}, pad included"
+    text = f"the source peaks at {peak} and no free {kind} takes more than {words.db(most)}, pad included"
+    return Obstacle(text, f"{kind} for {peak}")
 
 
-def _taken(layout: Layout, need: Need, kind: str, units: Sequence[PickupUnit]) -> str | None:
+def _taken(layout: Layout, need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | None:
     fitting = _fitting(need, units)
     if any(layout.has_room(unit) for unit in fitting):
         return None
     users = layout.users(fitting)
     if not users:
-        return f"no {kind} is free"
+        return Obstacle(f"no {kind} is free", kind)
     which = f"the only {kind} that fits" if len(fitting) == 1 else f"every {kind} that fits"
-    return f"{which} is on {words.inputs(users)}"
+    return Obstacle(f"{which} is on {words.inputs(users)}", kind, tuple(users))
 
 
-def _no_channel(layout: Layout, need: Need, kind: str, units: Sequence[PickupUnit]) -> str | None:
+def _no_channel(layout: Layout, need: Need, units: Sequence[PickupUnit]) -> Obstacle | None:
     free = [unit for unit in _fitting(need, units) if layout.has_room(unit)]
     if any(layout.channel_for(unit) for unit in free):
         return None
+    users = tuple(layout.channel_users())
     if not layout.free_channels():
-        return "no preamp channel is left"
-    return f"{free[0].tag} is free, but {_channel_wanted(layout, free[0])}"
+        return Obstacle("no preamp channel is left", CHANNEL, users)
+    return Obstacle(f"{free[0].tag} is free, but {_channel_wanted(layout, free[0])}", CHANNEL, users)
 
 
 def _channel_wanted(layout: Layout, unit: PickupUnit) -> str:
-    if feed_of(unit) is Feed.OFF:
-        known = (
-            "must not have phantom"
-            if unit.phantom is Phantom.MUST_NOT
-            else "may not have phantom, its entry is unknown"
-        )
-        return f"it {known} and no channel with phantom off is left"
-    if feed_of(unit) is Feed.ON and layout.channel_with_phantom():
-        return "the phantom supply of the preamps left has no current to spare"
-    if feed_of(unit) is Feed.ON:
+    feed = feed_of(unit)
+    if feed is Feed.OFF:
+        known = unit.phantom is Phantom.MUST_NOT
+        must_not = "it must not have phantom" if known else "whether it stands phantom is unknown"
+        return f"{must_not} and no channel with phantom off is left"
+    if feed is Feed.ON and not layout.channel_with_phantom():
         return "no channel with working phantom is left"
-    return "no channel is left that suits it"
+    return "the phantom supply of the preamps left has no current to spare"
 
 
-def shared_shortages(layout: Layout, need: Need) -> Iterator[str]:
-    """What is used up for every kind alike: lines, recorder inputs, stands, channels."""
-    snapshot, planned = layout.house.snapshot, len(layout.places)
+# What every kind shares
+
+
+def _shared(layout: Layout, need: Need) -> Iterator[Obstacle]:
+    """Lines, recorder inputs, stands and channels that are used up."""
+    snapshot = layout.house.snapshot
+    everyone = tuple(layout.house.needs[p].number for p in sorted(layout.places))
     for total, noun in ((snapshot.lines, "line"), (snapshot.recorder_inputs, "recorder input")):
-        if planned >= max(0, total):
-            yield f"no {noun} is left: " + (f"all {total} are in use" if total > 0 else "the room has none")
+        if len(everyone) >= max(0, total):
+            use = f"all {total} are in use" if total > 0 else "the room has none"
+            yield Obstacle(f"no {noun} is left: {use}", noun, everyone, more_helps=False)
     yield from _stands(layout, need)
     if need.pickup is not Pickup.LINE and not layout.free_channels():
-        total = len(layout.taken)
-        yield "no preamp channel is left" + (f": all {total} are in use" if total else "")
+        users = tuple(layout.channel_users())
+        use = f"all {len(users)} are in use" if users else "none is free"
+        yield Obstacle(f"no preamp channel is left: {use}{_out(layout, CHANNEL)}", CHANNEL, users)
 
 
-def _stands(layout: Layout, need: Need) -> Iterator[str]:
+def _stands(layout: Layout, need: Need) -> Iterator[Obstacle]:
     stand = stand_of(need)
     if stand is None or layout.stands_left(stand) > 0:
         return
-    used = layout.stands_used[stand]
-    yield (
-        f"no {stand} is left"
-        + (f": {words.count(used, stand)} in use" if used else "")
-        + _away(layout, stand)
-    )
+    users = tuple(layout.stand_users(stand))
+    use = f": {words.inputs(users)} {'has' if len(users) == 1 else 'have'} all {len(users)}" if users else ""
+    yield Obstacle(f"no {stand} stand is left{use}{_out(layout, stand)}", stand, users)

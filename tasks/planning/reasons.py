@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from tasks.planning import words
 from tasks.planning.layout import Layout
 from tasks.planning.naming import Place
-from tasks.planning.obstacles import kinds_for, obstacle, units_of
+from tasks.planning.obstacles import kinds_for, of_kind, units_of
 from tasks.planning.rules import Feed, kind_rank, may_serve, needs_pad, pick_cost, wish_met
 from tasks.planning.snapshot import Need, Phantom, PickupUnit, PreampChannel, Switching
 
@@ -60,9 +60,9 @@ def _unmet(layout: Layout, need: Need) -> str:
 
 
 def _passed_over(layout: Layout, need: Need, kind: str, unit: PickupUnit) -> str:
-    blocked = obstacle(layout, need, kind)
+    blocked = of_kind(layout, need, kind)
     if blocked:
-        return f"{kind} is not used: {blocked}"
+        return f"{kind} is not used: {blocked.text}"
     free = next(u for u in units_of(layout, need, kind) if may_serve(need, u) and layout.has_room(u))
     if need.pair is not None:
         return f"{kind} is not used: {free.tag} is free, but both halves of the pair get the same model"

@@ -2,70 +2,72 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from tasks.planning import words
 from tasks.planning.layout import Layout
-from tasks.planning.obstacles import kinds_for, obstacle, shared_shortages
-from tasks.planning.rules import stand_of, takes_level
-from tasks.planning.snapshot import Need, Pickup, Unfilled
-
-
-def unfilled(layout: Layout, p: int) -> Unfilled:
-    need = layout.house.needs[p]
-    reason = words.sentence("; ".join(dict.fromkeys(_reasons(layout, need))) or OUT_OF_TIME)
-    return Unfilled(need.number, need.label, need.source, reason, tuple(dict.fromkeys(_help(layout, need))))
-
+from tasks.planning.obstacles import CHANNEL, Obstacle, in_the_way, told
+from tasks.planning.rules import may_serve, stand_of, takes_level, wish_met
+from tasks.planning.snapshot import Need, Pickup, PickupUnit, Unfilled
 
 OUT_OF_TIME = "the time for planning ran out before a place was found"
 
 
-def _reasons(layout: Layout, need: Need) -> Iterator[str]:
-    shared = list(shared_shortages(layout, need))
-    yield from shared
-    if need.pickup is Pickup.LINE:
-        return
-    kinds = kinds_for(layout, need)
-    if not kinds:
-        yield (
-            f"no kind of microphone is listed for {need.source}"
-            if need.pickup is Pickup.MIC
-            else "no DI is free"
-        )
-    obstacles = [obstacle(layout, need, kind) for kind in kinds]
-    if all(obstacles):
-        yield from (text for text in obstacles if text)
+def unfilled(layout: Layout, p: int) -> Unfilled:
+    need = layout.house.needs[p]
+    obstacles = in_the_way(layout, need)
+    reason = "; ".join(dict.fromkeys(obstacle.text for obstacle in obstacles)) or OUT_OF_TIME
+    help_ = dict.fromkeys(words.sentence(text) for text in _help(layout, need, obstacles))
+    return Unfilled(need.number, need.label, need.source, words.sentence(reason), tuple(help_))
 
 
-def _help(layout: Layout, need: Need) -> Iterator[str]:
-    yield from _coming_back(layout, need)
-    yield from _swap(layout, need)
-    yield from _other_stand(layout, need)
-    yield from _leave_out(layout, need)
-    yield from _hire(layout, need)
-
-
-def _coming_back(layout: Layout, need: Need) -> Iterator[str]:
-    """Units that are out or taken and would have served, as the house knows them."""
-    short = {*kinds_for(layout, need), *([stand_of(need)] if stand_of(need) else [])}
-    if need.pickup is Pickup.DI:
-        short |= {m.kind for m in layout.house.snapshot.missing if m.kind.lower().split()[-1:] == ["di"]}
+def _help(layout: Layout, need: Need, obstacles: Sequence[Obstacle]) -> Iterator[str]:
+    if not obstacles:
+        yield "plan again with more time"
+    yield from _coming_back(layout, obstacles)
     if need.pickup is not Pickup.LINE:
-        short |= {m.kind for m in layout.house.snapshot.missing if "channel" in m.kind or "preamp" in m.kind}
-    for missing in layout.house.snapshot.missing:
-        if missing.kind in short:
-            yield words.sentence(f"{missing.tag} ({missing.kind}) {missing.why}")
+        yield from _drop_the_wish(layout, need)
+        yield from _move_off(layout, need)
+        yield from _swap(layout, need)
+    yield from _other_stand(layout, need)
+    yield from _leave_out(layout, need, obstacles)
+    yield from _get_more(need, obstacles)
+
+
+def _coming_back(layout: Layout, obstacles: Sequence[Obstacle]) -> Iterator[str]:
+    """Things that are out or taken and would have served, as the house knows them."""
+    short = {obstacle.kind for obstacle in obstacles}
+    return (told(missing) for missing in layout.house.snapshot.missing if missing.kind in short)
+
+
+def _free(layout: Layout, need: Need) -> list[PickupUnit]:
+    """Units of the right pickup that are not used and have a channel to go to, by tag."""
+    units = sorted(layout.house.snapshot.pickups, key=lambda unit: unit.tag)
+    return [u for u in units if u.pickup is need.pickup and layout.has_room(u) and layout.channel_for(u)]
+
+
+def _drop_the_wish(layout: Layout, need: Need) -> Iterator[str]:
+    for unit in _free(layout, need):
+        listed = need.pickup is Pickup.DI or unit.kind in need.kinds
+        if need.wish_binds and listed and takes_level(need, unit) and not wish_met(need, unit):
+            yield f"do without the wish “{need.wish}”: {unit.tag} ({unit.kind}) is free"
+            return
+
+
+def _move_off(layout: Layout, need: Need) -> Iterator[str]:
+    """Free units of a listed kind that are only too tender: by how much the level must come down."""
+    tender = [u for u in _free(layout, need) if u.kind in need.kinds and not takes_level(need, u)]
+    for unit in tender[:1]:
+        takes = (unit.max_spl_db or 0) + max(0.0, unit.pad_db)
+        less = words.db((need.peak_spl_db or 0) - takes)
+        yield f"place {unit.tag} ({unit.kind}) further off, where the peak is lower by {less}"
 
 
 def _swap(layout: Layout, need: Need) -> Iterator[str]:
     """Kinds that aren't listed for this source, yet free and able to take its level."""
-    if need.pickup is not Pickup.MIC:
-        return
-    free = [u for u in layout.house.snapshot.pickups if u.pickup is need.pickup and u.kind not in need.kinds]
-    usable = [u for u in free if layout.has_room(u) and takes_level(need, u) and layout.channel_for(u)]
-    for kind in dict.fromkeys(sorted(u.kind for u in usable)):
-        tag = min(u.tag for u in usable if u.kind == kind)
-        yield f"Allow a {kind} for it: {tag} is free."
+    others = [u for u in _free(layout, need) if not may_serve(need, u) and takes_level(need, u)]
+    kinds = {u.kind: u for u in reversed(others) if need.pickup is Pickup.MIC and u.kind not in need.kinds}
+    return (f"allow a {kind} for it: {kinds[kind].tag} is free" for kind in sorted(kinds))
 
 
 def _other_stand(layout: Layout, need: Need) -> Iterator[str]:
@@ -74,20 +76,25 @@ def _other_stand(layout: Layout, need: Need) -> Iterator[str]:
         return
     for kind in sorted(layout.house.snapshot.stands):
         if kind != stand and layout.stands_left(kind) > 0:
-            yield f"Use a {kind} if it reaches: {layout.stands_left(kind)} free."
+            yield f"use a {kind} stand if it reaches: {layout.stands_left(kind)} free"
 
 
-def _leave_out(layout: Layout, need: Need) -> Iterator[str]:
-    lesser = [n for p in layout.places if (n := layout.house.needs[p]).priority >= need.priority]
+def _leave_out(layout: Layout, need: Need, obstacles: Sequence[Obstacle]) -> Iterator[str]:
+    holders = {number for obstacle in obstacles for number in obstacle.holders}
+    lesser = [n for n in layout.house.needs if n.number in holders and n.priority >= need.priority]
     if lesser:
         last = max(lesser, key=lambda n: (n.priority, n.number))
-        yield f"Use fewer inputs: leaving out input {last.number} ({last.label}) may free what is missing."
+        yield f"use fewer inputs: leaving out input {last.number} ({last.label}) may free what is missing"
 
 
-def _hire(layout: Layout, need: Need) -> Iterator[str]:
-    stand = stand_of(need)
-    if stand and layout.stands_left(stand) <= 0:
-        yield f"Hire or borrow one {stand} for this session."
-    kinds = kinds_for(layout, need)
-    if need.pickup is not Pickup.LINE and kinds and all(obstacle(layout, need, kind) for kind in kinds):
-        yield f"Hire or borrow one {kinds[0]} for this session."
+def _get_more(need: Need, obstacles: Sequence[Obstacle]) -> Iterator[str]:
+    for obstacle in obstacles:
+        if obstacle.kind in ("line", "recorder input"):
+            yield f"plan it in a room with more {words.plural(obstacle.kind)}"
+        elif not obstacle.more_helps:
+            yield f"name a kind of microphone for {need.source}"
+        elif obstacle.kind == CHANNEL:
+            yield "bring in one more preamp"
+        else:
+            stand = " stand" if obstacle.kind == stand_of(need) else ""
+            yield f"hire or borrow one {obstacle.kind}{stand} for this session"

@@ -1,0 +1,197 @@
+"""Generated houses and lists for the planner's tests: all invented, all small enough to look at."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from hypothesis import strategies as st
+
+from tasks.planning.snapshot import (
+    Missing,
+    Need,
+    Phantom,
+    Pickup,
+    PickupUnit,
+    PreampChannel,
+    PreampUnit,
+    Snapshot,
+    Switching,
+)
+
+MIC_KINDS = ("moving coil", "ribbon", "small condenser", "large condenser")
+DI_KINDS = ("active di", "passive di")
+STANDS = ("tall boom", "short boom", "clip")
+MODELS = ("Heron", "Wren", "Plover")
+WISHES = ("", "", "", "ribbon", "heron", "wren small", "kestrel")
+
+
+# By hand: one builder for each record, with defaults that work together
+
+
+def mic_need(number: int, *kinds: str, **rest: Any) -> Need:
+    return Need(number, f"source {number}", "voice", Pickup.MIC, kinds or ("moving coil",), **rest)
+
+
+def di_need(number: int, *kinds: str, **rest: Any) -> Need:
+    return Need(number, f"source {number}", "bass", Pickup.DI, kinds, **rest)
+
+
+def line_need(number: int, **rest: Any) -> Need:
+    return Need(number, f"source {number}", "playback", Pickup.LINE, **rest)
+
+
+def mic(tag: str, kind: str = "moving coil", **rest: Any) -> PickupUnit:
+    """Its phantom entry follows its kind, as it does on the shelf."""
+    usual = {
+        "moving coil": Phantom.INDIFFERENT,
+        "ribbon": Phantom.MUST_NOT,
+        "small condenser": Phantom.NEEDS,
+        "large condenser": Phantom.NEEDS,
+    }
+    fields = {"model": f"Model {tag[0]}", "pickup": Pickup.MIC, "phantom": usual[kind]}
+    return PickupUnit(**{**fields, "tag": tag, "kind": kind, **rest})
+
+
+def di_box(tag: str, kind: str = "passive di", **rest: Any) -> PickupUnit:
+    phantom = Phantom.NEEDS if kind == "active di" else Phantom.INDIFFERENT
+    return PickupUnit(
+        **{"tag": tag, "model": "Box", "pickup": Pickup.DI, "kind": kind, "phantom": phantom, **rest}
+    )
+
+
+def preamp(tag: str, channels: int | tuple[int, ...], switching: Switching, **rest: Any) -> PreampUnit:
+    """dead: the channels that have lost their phantom."""
+    dead = rest.pop("dead", ())
+    numbers = range(1, channels + 1) if isinstance(channels, int) else channels
+    made = tuple(PreampChannel(n, phantom_works=n not in dead) for n in numbers)
+    return PreampUnit(tag=tag, model="Eight", channels=made, switching=switching, **rest)
+
+
+def house(
+    needs: Sequence[Need], units: Sequence[PickupUnit], racks: Sequence[PreampUnit], **rest: Any
+) -> Snapshot:
+    """Lines, recorder inputs and stands for everyone, unless said otherwise."""
+    plenty = {"lines": 99, "recorder_inputs": 99, "stands": dict.fromkeys(STANDS, 99)}
+    return Snapshot(needs=tuple(needs), pickups=tuple(units), preamps=tuple(racks), **{**plenty, **rest})
+
+
+# Generated
+
+
+@st.composite
+def microphones(draw: st.DrawFn, number: int) -> PickupUnit:
+    return PickupUnit(
+        tag=f"M-{number:02}",
+        model=draw(st.sampled_from(MODELS)),
+        pickup=Pickup.MIC,
+        kind=draw(st.sampled_from(MIC_KINDS)),
+        phantom=draw(st.sampled_from(Phantom)),
+        own_supply=draw(st.sampled_from((False, False, False, True))),
+        current_ma=draw(st.sampled_from((None, None, 2.0, 4.5))),
+        max_spl_db=draw(st.sampled_from((None, 130.0, 140.0))),
+        pad_db=draw(st.sampled_from((0.0, 10.0))),
+        here=draw(st.sampled_from((True, True, False))),
+        limits=draw(st.sampled_from(((), (), ("crackles when warm",)))),
+        value=draw(st.sampled_from((90, 1200, 2500, 9000))),
+    )
+
+
+@st.composite
+def boxes(draw: st.DrawFn, number: int) -> PickupUnit:
+    return PickupUnit(
+        tag=f"D-{number:02}",
+        model=draw(st.sampled_from(("Box One", "Box Two"))),
+        pickup=Pickup.DI,
+        kind=draw(st.sampled_from(DI_KINDS)),
+        phantom=draw(st.sampled_from((Phantom.NEEDS, Phantom.INDIFFERENT, Phantom.UNKNOWN))),
+        current_ma=draw(st.sampled_from((None, 3.0))),
+        inputs=draw(st.sampled_from((1, 2))),
+    )
+
+
+@st.composite
+def preamps(draw: st.DrawFn, number: int, most_channels: int) -> PreampUnit:
+    """Some channels are out, some have lost only their phantom, some are under suspicion."""
+    size = draw(st.integers(1, most_channels))
+    present = [c for c in range(1, size + 1) if draw(st.sampled_from((True, True, True, False)))]
+    return PreampUnit(
+        tag=f"P-{number:02}",
+        model="Eight",
+        channels=tuple(
+            PreampChannel(
+                c,
+                phantom_works=draw(st.sampled_from((True, True, True, False))),
+                limits=draw(st.sampled_from(((), (), ("hums",)))),
+            )
+            for c in present
+        ),
+        switching=draw(st.sampled_from(Switching)),
+        bank_size=draw(st.sampled_from((1, 2, 4))),
+        phantom_supply_ma=draw(st.sampled_from((None, None, 5.0, 9.0))),
+        here=draw(st.sampled_from((True, True, False))),
+    )
+
+
+@st.composite
+def needs(draw: st.DrawFn, number: int, pair: int | None) -> Need:
+    pickup = draw(st.sampled_from((Pickup.MIC, Pickup.MIC, Pickup.MIC, Pickup.DI, Pickup.LINE)))
+    kinds = {Pickup.MIC: MIC_KINDS, Pickup.DI: DI_KINDS, Pickup.LINE: ()}[pickup]
+    liked = draw(st.permutations(kinds)) if kinds else []
+    return Need(
+        number=number,
+        label=f"source {number}",
+        source="source",
+        pickup=pickup,
+        kinds=tuple(liked[: draw(st.integers(0, len(liked)))]),
+        stand=draw(st.sampled_from((None, "none", *STANDS))) if pickup is Pickup.MIC else None,
+        peak_spl_db=draw(st.sampled_from((None, 120.0, 135.0, 145.0, 160.0))),
+        priority=draw(st.integers(1, 3)),
+        pair=pair,
+        wish=draw(st.sampled_from(WISHES)),
+        wish_binds=draw(st.sampled_from((False, False, False, True))),
+    )
+
+
+@st.composite
+def lists(draw: st.DrawFn, most: int) -> tuple[Need, ...]:
+    """Singles and pairs; the halves of a pair are nearly always alike."""
+    made: list[Need] = []
+    for pair in range(draw(st.integers(0, most))):
+        first = draw(needs(len(made) + 1, pair))
+        if len(made) + 2 <= most and draw(st.booleans()):
+            other = draw(needs(first.number + 1, pair)) if draw(st.integers(0, 4)) == 0 else first
+            made += [first, _renumbered(other, first.number + 1)]
+        elif len(made) < most:
+            made.append(first)
+    return tuple(made)
+
+
+def _renumbered(need: Need, number: int) -> Need:
+    fields = {name: getattr(need, name) for name in Need.__slots__}
+    return Need(**{**fields, "number": number, "label": f"source {number}"})
+
+
+@st.composite
+def snapshots(
+    draw: st.DrawFn, most_needs: int = 8, most_units: int = 10, most_preamps: int = 3, most_channels: int = 8
+) -> Snapshot:
+    """Houses with faults, partial faults and shortages of everything."""
+    asked = draw(lists(most_needs))
+    mics = [draw(microphones(n)) for n in range(draw(st.integers(0, most_units)))]
+    dis = [draw(boxes(n)) for n in range(draw(st.integers(0, max(1, most_units // 3))))]
+    racks = [draw(preamps(n, most_channels)) for n in range(draw(st.integers(0, most_preamps)))]
+    return Snapshot(
+        needs=asked,
+        pickups=tuple(mics + dis),
+        preamps=tuple(racks),
+        stands={kind: draw(st.sampled_from((0, 1, 2, most_needs, most_needs))) for kind in STANDS},
+        lines=draw(st.sampled_from((most_needs, most_needs, 2, 0))),
+        recorder_inputs=draw(st.sampled_from((most_needs, most_needs, most_needs, 3))),
+        missing=(Missing("M-99", "ribbon", "is out for repair, back on Friday"),),
+    )
+
+
+def small_snapshots() -> st.SearchStrategy[Snapshot]:
+    """Small enough for every plan there is to be tried."""
+    return snapshots(most_needs=4, most_units=4, most_preamps=2, most_channels=3)

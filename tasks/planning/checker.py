@@ -100,9 +100,15 @@ def _levels_and_wishes(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
                 yield f"input {row.number} peaks at {need.peak_spl_db} dB, {unit.tag} as set takes {takes} dB"
         if row.pad and unit.pad_db <= 0:
             yield f"input {row.number} has a pad on, and {unit.tag} has none"
-        text = (unit.kind + " " + unit.model).lower()
-        if need.wish_binds and [word for word in need.wish.lower().split() if word not in text]:
-            yield f"input {row.number} must have {need.wish} and has {unit.tag} ({text})"
+        text = f"{unit.kind} {unit.model}".casefold()
+        missed = [word for word in need.wish.casefold().split() if not _begins_a_word(text, word)]
+        if need.wish_binds and missed:
+            yield f"input {row.number} must have {need.wish} and has {unit.tag} ({unit.kind}, {unit.model})"
+
+
+def _begins_a_word(text: str, start: str) -> bool:
+    places = (i for i in range(len(text)) if text.startswith(start, i))
+    return any(i == 0 or not text[i - 1].isalnum() for i in places)
 
 
 def _stands(snapshot: Snapshot, plan: Plan) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from enum import IntEnum
 from typing import NamedTuple
 
@@ -66,9 +67,9 @@ def stand_of(need: Need) -> str | None:
 
 
 def wish_met(need: Need, unit: PickupUnit) -> bool:
-    """True where every word of the wish stands in the unit's kind or model, or nothing is wished."""
-    words = f"{unit.kind} {unit.model}".casefold()
-    return all(word in words for word in need.wish.casefold().split())
+    """True where every word of the wish begins a word of the unit's kind or model, or nothing is wished."""
+    text = f"{unit.kind} {unit.model}".casefold()
+    return all(re.search(rf"(?<!\w){re.escape(word)}", text) for word in need.wish.casefold().split())
 
 
 def takes_level(need: Need, unit: PickupUnit) -> bool:

@@ -91,7 +91,8 @@ def _could(need: Need, unit: PickupUnit) -> bool:
 
 
 def _wished(need: Need, unit: PickupUnit) -> bool:
-    return all(word in f"{unit.kind} {unit.model}".lower() for word in need.wish.lower().split())
+    words = f"{unit.kind} {unit.model}".lower().split()
+    return all(any(word.startswith(wish) for word in words) for wish in need.wish.lower().split())
 
 
 def _needs(unit: PickupUnit) -> bool:

@@ -64,7 +64,7 @@ class Draft:
 
 
 class Stale(Exception):
-    """Somebody changed the session after the form was opened; `session` is how it stands now."""
+    """Somebody changed or cancelled the session meanwhile; `session` is how it stands now."""
 
     def __init__(self, session: Session) -> None:
         super().__init__("the session has changed meanwhile")
@@ -124,10 +124,12 @@ def book(by: Person, draft: Draft, form_key: UUID | None = None) -> Session:
 
 
 def change(by: Person, session_id: int, version: int, draft: Draft) -> Session:
-    """Make the session as the draft says. Raises Stale, Conflict and PermissionDenied; then nothing changed."""
+    """Make the session as the draft says. Raises Stale, Conflict, PermissionDenied; then nothing changed."""
     require(by, Act.BOOK)
     with transaction.atomic():
         session = _locked(session_id, version)
+        if session.cancelled:
+            raise Stale(session)
         words = difference(session, draft)
         moved = _moved(session, draft)
         for name, value in _fields(draft).items():

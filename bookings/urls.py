@@ -1,4 +1,25 @@
-from django.urls import URLPattern
+from django.urls import URLPattern, URLResolver, path
+
+from bookings.board import views as board
+from bookings.calendar.urls import patterns as calendar_patterns
+from bookings.jobs import views as jobs
+from bookings.sessions import editing, listing
+from bookings.sessions import views as sessions
 
 app_name = "bookings"
-urlpatterns: list[URLPattern] = []
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("board", board.board, name="board"),
+    path("sessions", listing.sessions, name="sessions"),
+    path("sessions/new", editing.new_session, name="new_session"),
+    path("sessions/check", editing.check, name="check"),
+    path("sessions/<int:session_id>", sessions.session, name="session"),
+    path("sessions/<int:session_id>/change", editing.change_session, name="change_session"),
+    path("sessions/<int:session_id>/check", editing.check, name="check_change"),
+    path("sessions/<int:session_id>/cancel", sessions.cancel_session, name="cancel_session"),
+    path("sessions/<int:session_id>/hand-over", sessions.hand_over_session, name="hand_over"),
+    path("jobs", jobs.jobs, name="jobs"),
+    path("jobs/new", jobs.new_job, name="new_job"),
+    path("jobs/<int:job_id>", jobs.job, name="job"),
+    path("jobs/<int:job_id>/change", jobs.edit_job, name="change_job"),
+    *calendar_patterns,
+]

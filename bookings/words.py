@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from bookings.booking import Draft
     from bookings.models import Session
 
+NO_CHANGE = "Saved without a change."
+
 
 def clash_sentences(clashes: Iterable[Clash], tz: tzinfo) -> list[str]:
     """One sentence for each thing that stands in the way, whichever claims of it were met."""
@@ -83,6 +85,9 @@ def difference(session: Session, draft: Draft) -> str:
             lines.append(f"{label}: {before or 'none'}, now {after or 'none'}.")
     if session.instrument_list != draft.instrument_list:
         lines.append("The instrument list has changed.")
-    if {c.person_id for c in session.crew.all()} != {c.person_id for c in draft.crew}:
-        lines.append("The crew has changed.")
-    return "\n".join(lines) or "Saved without a change."
+    if session.job_id != draft.job_id:
+        lines.append("It belongs to another job now.")
+    crew = {(c.person_id, c.role, c.call_at) for c in session.crew.all()}
+    if crew != {(c.person_id, c.role, draft.call_of(c)[0]) for c in draft.crew}:
+        lines.append("The crew or their calls have changed.")
+    return "\n".join(lines) or NO_CHANGE

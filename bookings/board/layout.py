@@ -1,0 +1,186 @@
+"""Where the time of a board lies: instants to percent, claims to blocks, blocks to lanes. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta, tzinfo
+
+from studio.spans import Span
+
+HALF_HOUR = timedelta(minutes=30)
+USUAL_DAY = (time(7), time(23))
+ROOM_FOR_WORDS = 12.0
+Origin = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The time that is on view: [start, end), both known."""
+
+    start: datetime
+    end: datetime
+
+    def percent(self, instant: datetime) -> float:
+        """How far along an instant lies, held inside the window."""
+        inside = min(max(instant, self.start), self.end)
+        return round(100 * ((inside - self.start) / (self.end - self.start)), 4)
+
+    def shows(self, span: Span) -> bool:
+        return span.overlaps(Span(self.start, self.end))
+
+    def part_of(self, span: Span) -> Window:
+        """What is seen of a span that the window shows."""
+        return Window(max(span.start, self.start), min(span.end or self.end, self.end))
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A claim as the board needs it: on which row, in which pattern, what for and whose (`origin`)."""
+
+    row: int
+    origin: Origin
+    span: Span
+    pattern: str
+    reason: str
+    purpose: str
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Part of a block. left and width in percent of the block's box."""
+
+    pattern: str
+    span: Span
+    left: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One origin's unbroken time in a row, on a lane that counts from 0.
+
+    The box, in percent of the window, reaches to the next block of the lane: the words have room in it.
+    """
+
+    row: int
+    origin: Origin
+    reason: str
+    purpose: str
+    span: Span
+    pieces: tuple[Piece, ...]
+    lane: int
+    left: float
+    width: float
+
+
+def lay_out(taken: Iterable[Taken], window: Window) -> dict[int, list[Block]]:
+    """The blocks of each row in order of time, each on the first lane that is free for it."""
+    groups: dict[tuple[int, Origin], list[Taken]] = {}
+    for one in taken:
+        if window.shows(one.span):
+            groups.setdefault((one.row, one.origin), []).append(one)
+    rows: dict[int, list[list[Taken]]] = {}
+    for (row, _), group in groups.items():
+        rows.setdefault(row, []).extend(_unbroken(group))
+    return {row: list(_blocks(runs, window)) for row, runs in rows.items()}
+
+
+def _unbroken(group: list[Taken]) -> Iterator[list[Taken]]:
+    run: list[Taken] = []
+    for one in sorted(group, key=lambda taken: taken.span.start):
+        if run and not _reaches(run, one.span.start):
+            yield run
+            run = []
+        run.append(one)
+    yield run
+
+
+def _reaches(run: list[Taken], instant: datetime) -> bool:
+    return any(one.span.end is None or one.span.end >= instant for one in run)
+
+
+def _whole(run: list[Taken]) -> Span:
+    ends = [one.span.end for one in run]
+    known = [end for end in ends if end is not None]
+    return Span(run[0].span.start, max(known) if len(known) == len(ends) else None)
+
+
+def _blocks(runs: list[list[Taken]], window: Window) -> Iterator[Block]:
+    lanes: list[list[list[Taken]]] = []
+    for run in sorted(runs, key=lambda run: (run[0].span.start, run[0].reason)):
+        lane = _first_free([_whole(before[-1]).end for before in lanes], run[0].span.start)
+        lanes[lane:] = lanes[lane:] or [[]]
+        lanes[lane].append(run)
+    found = [
+        _block(run, window, lane, before, after)
+        for lane, row in enumerate(lanes)
+        for before, run, after in zip([None, *row], row, [*row[1:], None], strict=False)
+    ]
+    yield from sorted(found, key=lambda block: (block.span.start, block.lane))
+
+
+def _block(
+    run: list[Taken], window: Window, lane: int, before: list[Taken] | None, after: list[Taken] | None
+) -> Block:
+    left, right = window.percent(run[0].span.start), 100.0
+    if after is not None:
+        right = window.percent(after[0].span.start)
+    elif right - left < ROOM_FOR_WORDS:
+        left = max(right - ROOM_FOR_WORDS, window.percent(_end(before, window)))
+    pieces = tuple(_piece(one, window, left, right) for one in run if window.shows(one.span))
+    one = run[0]
+    return Block(
+        one.row, one.origin, one.reason, one.purpose, _whole(run), pieces, lane, left, round(right - left, 4)
+    )
+
+
+def _end(run: list[Taken] | None, window: Window) -> datetime:
+    return window.start if run is None else _whole(run).end or window.end
+
+
+def _piece(one: Taken, window: Window, left: float, right: float) -> Piece:
+    seen = window.part_of(one.span)
+    scale = 100 / max(right - left, 0.001)
+    start, end = ((window.percent(at) - left) * scale for at in (seen.start, seen.end))
+    return Piece(one.pattern, one.span, round(start, 3), round(end - start, 3))
+
+
+def _first_free(free_from: list[datetime | None], start: datetime) -> int:
+    for lane, free in enumerate(free_from):
+        if free is not None and free <= start:
+            return lane
+    return len(free_from)
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A line across the board with its label; at in percent of the window."""
+
+    label: str
+    at: float
+
+
+def hour_ticks(window: Window, tz: tzinfo) -> list[Tick]:
+    """A tick at each whole hour of the site's clock: one is missing or there twice when the clocks change."""
+    ticks = []
+    instant = window.start
+    while instant < window.end:
+        there = instant.astimezone(tz)
+        if there.minute == 0:
+            ticks.append(Tick(f"{there:%H}", window.percent(instant)))
+        instant += HALF_HOUR
+    return ticks
+
+
+def hours_shown(day: Window, spans: Iterable[Span], tz: tzinfo) -> Window:
+    """The usual hours of a day, made wider by whole hours for what is early or late, never past the day."""
+    date = day.start.astimezone(tz).date()
+    start, end = (datetime.combine(date, at, tz).astimezone(UTC) for at in USUAL_DAY)
+    for span in spans:
+        if day.shows(span):
+            seen = day.part_of(span)
+            start, end = min(start, seen.start), max(end, seen.end)
+    start -= timedelta(minutes=start.astimezone(tz).minute)
+    end += timedelta(minutes=-end.astimezone(tz).minute % 60)
+    return Window(max(start, day.start), min(end, day.end))

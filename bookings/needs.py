@@ -1,0 +1,46 @@
+"""What a session still needs before it can go ahead. Layers to the right add their own facts with `also`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+
+from bookings.models import Session
+from studio.models import Role
+
+Needs = Mapping[int, Sequence[str]]
+Look = Callable[[Sequence[Session]], Needs]
+_looks: list[Look] = []
+
+
+def also(look: Look) -> Look:
+    """Registers a function that is asked about all sessions of a page at once.
+
+    It gets sessions made `with_all()` and gives short phrases by session id, like "2 inputs not filled".
+    It asks the database a constant number of questions, however many sessions there are.
+    """
+    if look not in _looks:
+        _looks.append(look)
+    return look
+
+
+def needs_of(sessions: Sequence[Session], now: datetime) -> dict[int, list[str]]:
+    """Short phrases about each session that stands; a session that needs nothing has an empty list."""
+    found = {session.pk: own_needs(session, now) for session in sessions}
+    standing = [session for session in sessions if not session.cancelled]
+    for look in _looks:
+        for pk, phrases in look(standing).items():
+            found[pk] += phrases
+    return found
+
+
+def own_needs(session: Session, now: datetime) -> list[str]:
+    """What bookings itself knows: the list and the people before the end, the times in and out after it."""
+    if session.cancelled:
+        return []
+    if session.end <= now:
+        return [] if session.worked is not None else ["times in and out not entered"]
+    roles = {crew.role for crew in session.crew.all()}
+    missing = [] if session.instrument_list.strip() else ["no instrument list"]
+    missing += [f"no {Role(role).label}" for role in (Role.ENGINEER, Role.ASSISTANT) if role not in roles]
+    return missing

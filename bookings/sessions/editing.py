@@ -1,0 +1,122 @@
+"""The booking form: a new session, a changed one, and the answer while it is filled in."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time, timedelta
+from typing import Any
+from uuid import uuid4
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from bookings.booking import Stale
+from bookings.models import Client, Session
+from bookings.sessions.answer import answer, typed_so_far
+from bookings.sessions.forms import SessionForm, as_posted
+from bookings.sessions.meeting import meet
+from bookings.sessions.saving import save_change, save_new
+from bookings.words import NO_CHANGE, clash_sentences, difference
+from studio.access import Act, SignedInRequest, allowed
+from studio.claims import Conflict
+from studio.models import Site
+
+USUAL_TIMES = {"load_in": time(9), "downbeat": time(10), "end": time(18)}
+CLIENTS_OFFERED = 500
+
+
+@require_http_methods(["GET", "POST"])
+@allowed(Act.BOOK)
+def new_session(request: SignedInRequest) -> HttpResponse:
+    if request.method == "GET":
+        return form_page(request, SessionForm(initial=asked_for(request)))
+    form = SessionForm(request.POST)
+    if not form.is_valid():
+        return form_page(request, form)
+    try:
+        booked = save_new(request.user, form)
+    except Conflict as conflict:
+        return taken_meanwhile(request, form, conflict)
+    messages.success(request, f"“{booked.title}” is booked.")
+    return redirect("bookings:session", booked.pk)
+
+
+@require_http_methods(["GET", "POST"])
+@allowed(Act.BOOK)
+def change_session(request: SignedInRequest, session_id: int) -> HttpResponse:
+    session = get_object_or_404(Session.objects.with_all(), pk=session_id)
+    if request.method == "GET":
+        if session.cancelled:
+            messages.error(request, "This session is cancelled. Book it anew if it is to happen after all.")
+            return redirect("bookings:session", session_id)
+        return form_page(request, SessionForm(as_posted(session), session=session))
+    form = SessionForm(request.POST, session=session)
+    if not form.is_valid():
+        return form_page(request, form)
+    try:
+        save_change(request.user, form, session_id)
+    except Conflict as conflict:
+        return taken_meanwhile(request, form, conflict)
+    except Stale as stale:
+        return changed_meanwhile(request, form, stale.session)
+    messages.success(request, "Saved.")
+    return redirect("bookings:session", session_id)
+
+
+@require_POST
+@allowed(Act.BOOK)
+def check(request: SignedInRequest, session_id: int | None = None) -> HttpResponse:
+    """What is in the way of what has been typed so far. Saves nothing."""
+    session = get_object_or_404(Session.objects.with_all(), pk=session_id) if session_id else None
+    form = SessionForm(request.POST, session=session)
+    context = {"form": form, "answer": answer(form), "wrong": typed_so_far(form)}
+    return render(request, "bookings/sessions/answer.html", context)
+
+
+def form_page(request: SignedInRequest, form: SessionForm, **more: Any) -> HttpResponse:
+    context = {
+        "form": form,
+        "session": form.session,
+        "answer": answer(form) if form.is_bound else None,
+        "zones": "; ".join(f"{site} {site.zone}" for site in Site.objects.order_by("name")),
+        "clients": Client.objects.values_list("name", flat=True)[:CLIENTS_OFFERED],
+        **more,
+    }
+    return render(request, "bookings/sessions/form.html", context)
+
+
+def taken_meanwhile(request: SignedInRequest, form: SessionForm, conflict: Conflict) -> HttpResponse:
+    """The database's answer, in the sentences of the live check; everything typed is kept."""
+    tz = form.cleaned_data["room"].site.tz
+    return form_page(request, form, refused=clash_sentences(conflict.clashes, tz))
+
+
+def changed_meanwhile(request: SignedInRequest, form: SessionForm, current: Session) -> HttpResponse:
+    if current.cancelled:
+        data = request.POST.copy()
+        data["form_key"] = str(uuid4())
+        anew = SessionForm(data)
+        return form_page(request, anew, cancelled=current)
+    job = form.cleaned_data["job"]
+    if job and difference(current, form.draft(job.pk)) == NO_CHANGE:
+        return redirect("bookings:session", current.pk)
+    meeting = meet(form, current)
+    return form_page(request, meeting.form, meeting=meeting, tz=current.room.site.tz)
+
+
+def asked_for(request: SignedInRequest) -> dict[str, Any]:
+    """What the link says: room, job and day, each left out when it makes no sense."""
+    asked: dict[str, Any] = {name: request.GET[name] for name in ("room", "job") if name in request.GET}
+    day = day_asked(request) or timezone.localdate() + timedelta(days=1)
+    return asked | {
+        name: datetime.combine(day, at).strftime("%Y-%m-%dT%H:%M") for name, at in USUAL_TIMES.items()
+    }
+
+
+def day_asked(request: SignedInRequest) -> date | None:
+    try:
+        return date.fromisoformat(request.GET.get("day", ""))
+    except ValueError:
+        return None

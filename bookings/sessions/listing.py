@@ -1,0 +1,104 @@
+"""The list of sessions with its filters, which live in the address."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+import django_filters as filters
+import django_tables2 as tables
+from django import forms
+from django.db.models import Q, QuerySet
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+from django_tables2 import RequestConfig
+
+from bookings.models import Client, Job, Session
+from bookings.sessions.state import state_of
+from studio.access import Act, SignedInRequest, allowed, may
+from studio.clock import day_span, say_span
+from studio.models import Person, Room, Site
+from studio.spans import Span
+
+A_PAGE = 40
+AHEAD, OVER = "ahead", "over"
+
+
+class SessionFilter(filters.FilterSet):  # type: ignore[misc]
+    when = filters.ChoiceFilter(
+        label="When",
+        choices=[(AHEAD, "ahead and running"), (OVER, "over")],
+        method="by_when",
+        empty_label="any time",
+    )
+    day = filters.DateFilter(
+        label="On the day",
+        method="by_day",
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        error_messages={"invalid": "Write the day like 2027-03-04."},
+    )
+    room = filters.ModelChoiceFilter(queryset=Room.objects.select_related("site"), label="Room")
+    person = filters.ModelChoiceFilter(
+        queryset=Person.objects.order_by("name"), label="Person", field_name="crew__person", distinct=True
+    )
+    client = filters.ModelChoiceFilter(
+        queryset=Client.objects.all(), label="Client", field_name="job__client"
+    )
+    job = filters.ModelChoiceFilter(queryset=Job.objects.order_by("title"), label="Job")
+
+    def by_when(self, sessions: QuerySet[Session], name: str, value: str) -> QuerySet[Session]:
+        now = timezone.now()
+        return sessions.filter(end__gt=now) if value == AHEAD else sessions.filter(end__lte=now)
+
+    def by_day(self, sessions: QuerySet[Session], name: str, value: date) -> QuerySet[Session]:
+        """The calendar day on each site's own clock."""
+        on_the_day = Q(pk__in=[])
+        for site in Site.objects.all():
+            day = day_span(value, site.tz)
+            on_the_day |= Q(room__site=site, load_in__lt=day.end, end__gt=day.start)
+        return sessions.filter(on_the_day)
+
+
+class SessionTable(tables.Table):  # type: ignore[misc]
+    title = tables.Column("Session", linkify=("bookings:session", {"session_id": tables.A("pk")}))
+    when = tables.Column(empty_values=(), order_by="downbeat")
+    room = tables.Column(accessor="room__name")
+    client = tables.Column(accessor="job__client__name")
+    job = tables.Column(accessor="job__title")
+    crew = tables.Column("Who", empty_values=(), orderable=False)
+    state = tables.Column("How it stands", empty_values=(), orderable=False)
+
+    class Meta:
+        attrs = {"class": "list stack"}
+        template_name = "bookings/table.html"
+        empty_text = "No session fits. Take a filter out."
+
+    now: datetime
+
+    def render_when(self, record: Session) -> str:
+        return say_span(Span(record.downbeat, record.end), record.room.site.tz)
+
+    def render_crew(self, record: Session) -> str:
+        return ", ".join(call.person.name for call in record.crew.all()) or "nobody yet"
+
+    def render_state(self, record: Session) -> str:
+        state = state_of(record, self.now, record.room.site.tz)
+        return render_to_string("parts/state.html", {"mark": state.mark, "words": state.words})
+
+
+@require_GET
+@allowed(Act.SEE_BOARD)
+def sessions(request: SignedInRequest) -> HttpResponse:
+    data = request.GET.copy()
+    data.setdefault("when", "" if "day" in data else AHEAD)
+    found = SessionFilter(data, queryset=Session.objects.with_all())
+    hidden = () if may(request.user, Act.SEE_CLIENTS) else ("client", "job")
+    for name in hidden:
+        del found.filters[name]
+    order = "-downbeat" if data["when"] == OVER else "downbeat"
+    table = SessionTable(found.qs.order_by(order, "pk"), exclude=hidden)
+    table.now = timezone.now()
+    RequestConfig(request, paginate={"per_page": A_PAGE, "silent": True}).configure(table)
+    return render(request, "bookings/sessions/sessions.html", {"table": table, "form": found.form})

@@ -1,0 +1,30 @@
+"""From a clean form to a booked or changed session."""
+
+from __future__ import annotations
+
+from django.db import transaction
+
+from bookings.booking import book, change
+from bookings.jobs.opening import NewJob, book_with_new_job, open_job
+from bookings.models import Session
+from bookings.sessions.forms import SessionForm
+from studio.access import Act, require
+from studio.models import Person
+
+
+def save_new(by: Person, form: SessionForm) -> Session:
+    """Raises Conflict."""
+    typed = form.cleaned_data
+    if typed["job"]:
+        return book(by, form.draft(typed["job"].pk), typed["form_key"])
+    new = NewJob(typed["new_client"], typed["new_job"])
+    return book_with_new_job(by, new, form.draft(job_id=0), typed["form_key"])
+
+
+def save_change(by: Person, form: SessionForm, session_id: int) -> Session:
+    """Raises Conflict and Stale; then a job that was typed in isn't opened either."""
+    require(by, Act.BOOK)
+    typed = form.cleaned_data
+    with transaction.atomic():
+        job = typed["job"] or open_job(by, NewJob(typed["new_client"], typed["new_job"]))
+        return change(by, session_id, typed["version"] or 0, form.draft(job.pk))

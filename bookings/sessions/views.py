@@ -1,0 +1,81 @@
+"""One session: its page, cancelling it and handing it over."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from bookings.booking import Stale, cancel, hand_over
+from bookings.models import Session
+from bookings.needs import needs_of
+from bookings.sessions.after import CancelForm, HandOverForm
+from bookings.sessions.meeting import entries_since
+from bookings.sessions.state import state_of
+from studio.access import Act, SignedInRequest, allowed
+
+
+@require_GET
+@allowed(Act.SEE_BOARD)
+def session(request: SignedInRequest, session_id: int) -> HttpResponse:
+    session = get_object_or_404(Session.objects.with_all(), pk=session_id)
+    now, tz = timezone.now(), session.room.site.tz
+    return render(
+        request,
+        "bookings/sessions/session.html",
+        {
+            "session": session,
+            "tz": tz,
+            "state": state_of(session, now, tz),
+            "needs": needs_of([session], now)[session.pk],
+            "history": session.history.select_related("by"),
+            "parts": session.room.with_parts()[1:],
+            "begun": session.load_in <= now,
+        },
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@allowed(Act.BOOK)
+def cancel_session(request: SignedInRequest, session_id: int) -> HttpResponse:
+    session = get_object_or_404(Session.objects.with_all(), pk=session_id)
+    if session.cancelled:
+        messages.info(request, "This session is cancelled already.")
+        return redirect("bookings:session", session_id)
+    form = CancelForm(request.POST or None, initial={"version": session.version})
+    if form.is_valid():
+        version, because = form.cleaned_data["version"], form.cleaned_data["because"]
+        try:
+            cancel(request.user, session_id, version, because)
+        except Stale as stale:
+            session = stale.session
+            again = CancelForm(initial={"version": session.version, "because": because})
+            return cancel_page(request, session, again, since=entries_since(session, version))
+        messages.success(request, "Cancelled. Room, people and gear are free again.")
+        return redirect("bookings:session", session_id)
+    return cancel_page(request, session, form)
+
+
+def cancel_page(
+    request: SignedInRequest, session: Session, form: CancelForm, since: object = None
+) -> HttpResponse:
+    context = {"session": session, "form": form, "tz": session.room.site.tz, "since": since}
+    return render(request, "bookings/sessions/cancel.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@allowed(Act.HAND_OVER)
+def hand_over_session(request: SignedInRequest, session_id: int) -> HttpResponse:
+    session = get_object_or_404(Session.objects.with_all(), pk=session_id)
+    if session.cancelled:
+        messages.error(request, "This session is cancelled: there is nothing to hand over.")
+        return redirect("bookings:session", session_id)
+    form = HandOverForm(request.POST or None, session=session)
+    if form.is_valid():
+        hand_over(request.user, session_id, **form.instants, words=form.cleaned_data["words"])
+        messages.success(request, "Handed over.")
+        return redirect("bookings:session", session_id)
+    context = {"session": session, "form": form, "tz": session.room.site.tz}
+    return render(request, "bookings/sessions/hand_over.html", context)

@@ -72,7 +72,7 @@ def undelivered(error: Exception) -> Undelivered:
             return Undelivered(Trouble.DOWN, f"{code} {_text(words)}")
         case ValueError():
             return Undelivered(Trouble.REFUSED, f"The address can't be used: {error}")
-        case TimeoutError():
+        case TimeoutError() | smtplib.SMTPServerDisconnected(__context__=TimeoutError()):
             return Undelivered(Trouble.DOWN, "The mail server does not answer.")
     return Undelivered(Trouble.DOWN, f"The mail server gives no service: {error}")
 

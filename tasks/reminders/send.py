@@ -75,7 +75,7 @@ def lease_next() -> Reminder | None:
         until = now + timedelta(seconds=settings.REMINDER_LEASE_SECONDS)
         lease = {"state": State.SENDING, "leased_until": until, "attempts": F("attempts") + 1}
         if due.filter(pk=pk).update(**lease):
-            return Reminder.objects.select_related("session__room__site", "person").get(pk=pk)
+            return Reminder.objects.get(pk=pk)  # session and person are read at delivery
 
 
 def deliver(reminder: Reminder, post: Post) -> Outcome:

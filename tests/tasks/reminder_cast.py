@@ -1,27 +1,23 @@
-"""A small house for the tests of reminders: one room, a session and its assistants. All invented."""
+"""What the tests of reminders need beside the small house: a session, its assistants and its tasks."""
 
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.utils import timezone
 
 from bookings.models import Client, Crew, Job, Session
-from studio.models import Person, Role, Room, Site
+from studio.models import Person, Role, Room
 from tasks.models import Reminder, Task
+from tests.house import make_person
 
 
-def make_room(name: str = "Hall", zone: str = "Europe/Berlin") -> Room:
-    site, _ = Site.objects.get_or_create(name="Mill Lane", defaults={"zone": zone})
-    return Room.objects.create(site=site, name=name)
+def make_assistant(name: str, **fields: Any) -> Person:
+    return make_person(Role.ASSISTANT, name=name, **{"email": f"{name.lower()}@example.org", **fields})
 
 
-def make_assistant(name: str, **fields: object) -> Person:
-    fields = {"email": f"{name.lower()}@example.org", **fields}
-    return Person.objects.create_person(name.lower(), name, [Role.ASSISTANT], **fields)
-
-
-def make_session(room: Room, downbeat: datetime, *assistants: Person, **fields: object) -> Session:
+def make_session(room: Room, downbeat: datetime, *assistants: Person, **fields: Any) -> Session:
     """Setup and calls two hours before downbeat, load-in one; eight hours long, one more until clear."""
     client, _ = Client.objects.get_or_create(name="Nine Sparrows")
     job, _ = Job.objects.get_or_create(client=client, title="First record")
@@ -65,9 +61,7 @@ def move(session: Session, by: timedelta) -> None:
         each.save()
 
 
-def make_task(
-    session: Session, stage: Task.Stage, order: int, title: str, minutes: int, **more: object
-) -> Task:
+def make_task(session: Session, stage: Task.Stage, order: int, title: str, minutes: int, **more: Any) -> Task:
     return Task.objects.create(
         session=session,
         key=f"{stage}-{order}",

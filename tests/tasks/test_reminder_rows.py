@@ -13,7 +13,8 @@ from django.utils import timezone
 from studio.models import Person, Role, Room
 from tasks.models import Reminder, Task
 from tasks.reminders.rows import overdue, remind, try_again
-from tests.tasks.reminder_cast import call, make_assistant, make_room, make_session, make_task, move, rows
+from tests.house import make_room
+from tests.tasks.reminder_cast import call, make_assistant, make_session, make_task, move, rows
 
 pytestmark = pytest.mark.django_db
 

@@ -37,27 +37,26 @@ def are_installed(wanted: "list[str]") -> bool:
         return False
 
 
-def go_on_in_venv() -> None:
-    if UNFINISHED.exists() or not VENV_PYTHON.exists():
-        say("Making .venv.")
-        try:
+def prepare_venv(wanted: "list[str]") -> None:
+    whole = VENV_PYTHON.exists() and not UNFINISHED.exists()
+    if whole and Path(sys.prefix) != VENV:
+        return  # where it still lacks something, it sees to that itself
+    say("Making .venv complete from pyproject.toml; the first time takes a minute or two.")
+    try:
+        if not whole:
             venv.create(VENV, clear=True, with_pip=True)
-        except subprocess.CalledProcessError:
-            sys.exit("Python can't make .venv: install its venv module (Debian: apt install python3-venv).")
-        except OSError as problem:
-            sys.exit("Deskhand can't write in " + str(HERE) + ": " + str(problem.strerror) + ".")
-    os.execv(VENV_PYTHON, [str(VENV_PYTHON), *sys.argv])
+        install(wanted)
+    except subprocess.CalledProcessError:
+        sys.exit("Python can't make .venv: install its venv module (Debian: apt install python3-venv).")
+    except OSError as problem:
+        sys.exit("Deskhand can't write in " + str(HERE) + ": " + str(problem.strerror) + ".")
 
 
 def install(wanted: "list[str]") -> None:
-    say("Installing in .venv what pyproject.toml lists; the first time takes a minute or two.")
-    try:
-        UNFINISHED.touch()
-        pip = [sys.executable, "-m", "pip", "install", "--quiet", "--retries", "2", *wanted]
-        done = subprocess.run(pip, stderr=subprocess.PIPE, text=True)
-        UNFINISHED.unlink()  # a pip that gives up has changed nothing: it fetches everything first
-    except OSError as problem:
-        sys.exit("Deskhand can't write in " + str(VENV) + ": " + str(problem.strerror) + ".")
+    UNFINISHED.touch()
+    pip = [str(VENV_PYTHON), "-m", "pip", "install", "--quiet", "--retries", "2", *wanted]
+    done = subprocess.run(pip, stderr=subprocess.PIPE, text=True)
+    UNFINISHED.unlink()  # a pip that gives up has changed nothing: it fetches everything first
     if done.returncode:
         sys.exit("The packages could not be installed: " + why_pip_failed(done.stderr))
 
@@ -77,9 +76,9 @@ def main() -> None:
     testing = sys.argv[1:2] == ["test"]
     wanted = requirements("test" if testing else "")
     if not are_installed(wanted):
+        prepare_venv(wanted)
         if Path(sys.prefix) != VENV:
-            go_on_in_venv()
-        install(wanted)
+            os.execv(VENV_PYTHON, [str(VENV_PYTHON), *sys.argv])
     if testing:
         sys.exit(subprocess.call([sys.executable, "-m", "tests", *sys.argv[2:]], cwd=HERE))
 

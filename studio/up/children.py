@@ -79,13 +79,24 @@ def running(children: Sequence[Child]) -> Iterator[None]:
             child.start()
         yield
     finally:
-        stop([child for child in children if hasattr(child, "process")])
+        with undisturbed():
+            stop([child for child in children if hasattr(child, "process")])
+
+
+@contextmanager
+def undisturbed() -> Iterator[None]:
+    """Whoever presses Ctrl-C twice does not cut the stopping short."""
+    signals = (signal.SIGINT, signal.SIGTERM)
+    before = [signal.signal(number, signal.SIG_IGN) for number in signals]
+    try:
+        yield
+    finally:
+        for number, handler in zip(signals, before, strict=True):
+            signal.signal(number, handler)
 
 
 def stop(children: Sequence[Child]) -> None:
     """Asks each to finish what it is at, then makes sure that nothing of its group is left."""
-    for number in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(number, signal.SIG_IGN)
     for child in children:
         child.process.send_signal(signal.SIGTERM)
     until = time.monotonic() + SECONDS_TO_STOP

@@ -40,6 +40,7 @@ class Command(BaseCommand):
                 with running(children):
                     self.wait_until_alive(children, address)
                     self.say_how_to_sign_in(address)
+                    connection.close()
                     self.watch(children)
         except UpError as trouble:
             raise SystemExit(str(trouble)) from None
@@ -55,7 +56,6 @@ class Command(BaseCommand):
             Heartbeat.objects.all().delete()
         except DatabaseError as trouble:
             raise UpError(f"The database can't be used: {str(trouble).splitlines()[0]}.") from None
-        connection.close()
         for warning in run_checks(tags=["queue"], include_deployment_checks=True):
             self.say(f"Careful: {warning.msg} {warning.hint or ''}")
 
@@ -84,6 +84,8 @@ class Command(BaseCommand):
         demo = settings.VAR_DIR / "demo-sign-in.txt"
         if demo.exists():
             self.say(f"Sign in as one of these people of the demo house:\n{demo.read_text('utf-8').rstrip()}")
+        elif not Person.objects.exists():
+            self.say('Nobody can sign in yet: python3 manage.py add_person mira "Mira Lund" --role manager')
 
     def say(self, sentence: str) -> None:
         with suppress(BrokenPipeError):  # whoever read the output may have gone

@@ -1,0 +1,175 @@
+"""`manage.py up` as its own process: it answers, it is alone, and it leaves nothing behind."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from urllib.request import urlopen
+
+import psycopg
+import pytest
+
+from studio.up.children import Child, running
+from studio.up.door import UpError
+from tests.services import outside_environment
+
+UP = [sys.executable, "manage.py", "up", "--without-demo", "--port"]
+ALL_WELL = {"database": "ok", "queue": "ok", "beat": "ok"}
+
+
+@contextmanager
+def up(environment: dict[str, str]) -> Iterator[tuple[subprocess.Popen[str], str]]:
+    """The process of `up` on a free port, and its address once it has said that it is up."""
+    house = subprocess.Popen([*UP, "0"], env=environment, stdout=subprocess.PIPE, text=True)
+    try:
+        assert house.stdout
+        line = house.stdout.readline()
+        assert line.startswith("Deskhand is up at http://127.0.0.1:"), line
+        yield house, line.split()[4]
+    finally:
+        house.terminate()
+        house.communicate(timeout=30)
+
+
+def refused(environment: dict[str, str], port: int = 0) -> str:
+    """What `up` says when it can't start; one sentence, and an exit code that says so too."""
+    done = subprocess.run([*UP, str(port)], env=environment, capture_output=True, text=True, timeout=60)
+    assert done.returncode == 1
+    assert done.stderr.count("\n") == 1
+    return done.stderr.strip()
+
+
+def health(address: str) -> dict[str, str]:
+    with urlopen(f"{address}/healthz", timeout=5) as answer:  # noqa: S310
+        return dict(json.load(answer))
+
+
+def left_over(var: Path) -> list[str]:
+    """The command lines of processes that were given this var folder."""
+    mark = f"DESKHAND_VAR={var}".encode()
+    found = []
+    for process in Path("/proc").glob("[0-9]*"):
+        try:
+            if mark in (process / "environ").read_bytes().split(b"\0"):
+                found.append((process / "cmdline").read_text().replace("\0", " "))
+        except OSError:
+            continue  # it ended meanwhile, or it is another person's
+    return found
+
+
+def wait_for(happened: Callable[[], bool], seconds: float = 20) -> bool:
+    until = time.monotonic() + seconds
+    while not happened() and time.monotonic() < until:
+        time.sleep(0.1)
+    return happened()
+
+
+def test_up_answers_in_all_parts_stands_alone_and_stops_without_orphans(tmp_path: Path) -> None:
+    environment = outside_environment(tmp_path)
+    with up(environment) as (house, address):
+        assert health(address) == ALL_WELL
+        assert refused(environment) == f"Deskhand is already up here, as process {house.pid}."
+        assert health(address) == ALL_WELL
+        assert len(left_over(tmp_path)) >= 4
+        house.send_signal(signal.SIGTERM)
+        said, _ = house.communicate(timeout=30)
+        assert said.endswith("Deskhand has stopped.\n")
+        assert house.returncode == 0
+    assert left_over(tmp_path) == []
+
+
+def test_up_that_is_killed_takes_its_children_along_and_can_start_again(tmp_path: Path) -> None:
+    environment = outside_environment(tmp_path)
+    with up(environment) as (house, _):
+        house.kill()
+        house.wait()
+        assert wait_for(lambda: left_over(tmp_path) == []), left_over(tmp_path)
+    with up(environment) as (_, address):
+        assert health(address) == ALL_WELL
+
+
+@pytest.fixture
+def own_database(postgresql_url: str) -> Iterator[str]:
+    before, _, after = postgresql_url.partition("?")
+    with psycopg.connect(postgresql_url, autocommit=True) as server:
+        server.execute("CREATE DATABASE deskhand_up")
+        yield f"{before.rpartition('/')[0]}/deskhand_up?{after}"
+        server.execute("DROP DATABASE deskhand_up WITH (FORCE)")
+
+
+def test_up_works_on_postgresql_and_redis(own_database: str, redis_url: str, tmp_path: Path) -> None:
+    with up(outside_environment(tmp_path, DATABASE_URL=own_database, REDIS_URL=redis_url)) as (_, address):
+        assert health(address) == ALL_WELL
+    assert not list(tmp_path.glob("*.sqlite3"))
+    assert not list((tmp_path / "queue").rglob("*.*"))
+
+
+def test_a_taken_port_is_named(tmp_path: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1]
+        sentence = refused(outside_environment(tmp_path), port)
+    assert sentence == f"Port {port} of 127.0.0.1 is taken by another program: choose another with --port."
+
+
+def test_a_port_that_does_not_exist_is_named(tmp_path: Path) -> None:
+    sentence = refused(outside_environment(tmp_path), 70000)
+    assert sentence == "There is no port 70000: choose one from 1 to 65535 with --port."
+
+
+def test_a_folder_that_cannot_be_written_is_named() -> None:
+    """In /proc nobody can make a folder, root included."""
+    sentence = refused(outside_environment(Path("/proc/deskhand")))
+    assert sentence == "Deskhand can't write in /proc/deskhand: No such file or directory."
+
+
+def test_a_database_that_does_not_answer_is_named(tmp_path: Path) -> None:
+    sentence = refused(outside_environment(tmp_path, DATABASE_URL="postgresql://nobody@127.0.0.1:9/none"))
+    assert sentence.startswith("The database can't be used: ")
+    assert "Connection refused" in sentence
+
+
+@pytest.fixture
+def sleeper(tmp_path: Path) -> Child:
+    command = ["timeit", "-n", "1", "-r", "1", "-s", "import time", "time.sleep(60)"]
+    return Child("sleeper", command, tmp_path / "sleeper.log", {})
+
+
+def test_a_child_that_dies_after_a_while_is_started_again_and_this_is_said(sleeper: Child) -> None:
+    with running([sleeper]):
+        assert sleeper.see_to() == ""
+        first = sleeper.process
+        first.kill()
+        first.wait()
+        sleeper.started_seconds -= 60
+        assert sleeper.see_to() == (
+            f"The sleeper stopped by itself (exit code -9; see {sleeper.log}). It was started again."
+        )
+        assert sleeper.process.pid != first.pid
+        assert sleeper.process.poll() is None
+    assert sleeper.process.returncode == -signal.SIGTERM
+
+
+def test_a_child_that_dies_at_once_stops_the_whole(sleeper: Child) -> None:
+    with running([sleeper]):
+        sleeper.process.kill()
+        sleeper.process.wait()
+        with pytest.raises(UpError, match="The sleeper stopped by itself"):
+            sleeper.see_to()
+
+
+def test_a_child_that_will_not_stop_is_ended(sleeper: Child, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("studio.up.children.SECONDS_TO_STOP", 0.2)
+    sleeper.command[-2] = "import signal, time; signal.signal(15, signal.SIG_IGN); print('deaf', flush=True)"
+    with running([sleeper]):
+        assert wait_for(lambda: sleeper.log.exists() and "deaf" in sleeper.log.read_text())
+    assert sleeper.process.returncode == -signal.SIGKILL
+    with pytest.raises(ProcessLookupError):
+        os.kill(sleeper.process.pid, 0)

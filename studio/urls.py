@@ -10,4 +10,6 @@ urlpatterns = [
     path("sign-in", views.SignIn.as_view(), name="sign_in"),
     path("sign-out", LogoutView.as_view(), name="sign_out"),
     path("", include("studio.house.urls")),
+    path("", include("studio.gear.urls")),
+    path("", include("studio.bench.urls")),
 ]

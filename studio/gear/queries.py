@@ -1,0 +1,95 @@
+"""Gear rows as pages want them, each in a constant number of queries."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db.models import (
+    Case,
+    CharField,
+    Count,
+    Exists,
+    F,
+    IntegerField,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+)
+from django.db.models.functions import Coalesce
+
+from studio.claims import taken_ids
+from studio.models import Channel, Claim, Fault, GearUnit
+from studio.spans import Span
+
+WORKS, DOUBTED, LIMITED, OUT = range(4)
+
+
+PHANTOM_SAID = Case(
+    When(~Q(phantom=""), then=F("phantom")),
+    When(gear_model__microphone__isnull=False, then=F("gear_model__microphone__phantom")),
+    When(gear_model__direct_box__isnull=False, then=F("gear_model__direct_box__phantom")),
+    default=Value(""),
+    output_field=CharField(),
+)
+"""What a unit says about phantom: its own word, else its model's, else nothing."""
+
+
+def whole_units() -> QuerySet[GearUnit]:
+    """Units with all that `state_of` and the pages read of them."""
+    return GearUnit.objects.select_related(
+        "gear_model__microphone", "gear_model__preamp", "gear_model__direct_box", "site", "home_room__site"
+    ).prefetch_related(
+        Prefetch("faults", Fault.objects.select_related("channel", "reported_by")),
+        Prefetch("channels", Channel.objects.order_by("number")),
+    )
+
+
+def ranked_units() -> QuerySet[GearUnit]:
+    """`rank` says how well a unit works now: WORKS, DOUBTED, LIMITED or OUT. Retired ones are left out."""
+    faults = Fault.objects.open().filter(unit=OuterRef("pk"))
+    whole = faults.filter(channel__isnull=True)
+    out = faults.filter(severity=Fault.Severity.OUT)
+    dead = (
+        out.filter(channel__isnull=False)
+        .order_by()
+        .values("unit")
+        .annotate(n=Count("channel", distinct=True))
+    )
+    bad = faults.exclude(severity=Fault.Severity.SUSPECTED)
+    every_channel = Q(gear_model__channels__gt=0, channels_out=F("gear_model__channels"))
+    return (
+        whole_units()
+        .filter(retired=False)
+        .annotate(phantom_said=PHANTOM_SAID)
+        .annotate(channels_out=Coalesce(Subquery(dead.values("n"), output_field=IntegerField()), 0))
+        .annotate(
+            rank=Case(
+                When(Exists(whole.filter(severity=Fault.Severity.OUT)) | every_channel, then=Value(OUT)),
+                When(Exists(bad), then=Value(LIMITED)),
+                When(Exists(faults), then=Value(DOUBTED)),
+                default=Value(WORKS),
+            )
+        )
+    )
+
+
+def claims_on(resource_ids: set[int], span: Span) -> dict[int, list[Claim]]:
+    """Claims of each resource within the span, first come first. One query."""
+    found: dict[int, list[Claim]] = {}
+    claims = Claim.objects.overlapping(span).filter(resource_id__in=resource_ids).order_by("starts", "pk")
+    for claim in claims:
+        found.setdefault(claim.resource_id, []).append(claim)
+    return found
+
+
+def resources_of(unit: GearUnit) -> set[int]:
+    return {unit.resource_id, *(channel.resource_id for channel in unit.channels.all())}
+
+
+def taken_at(at: datetime, until: datetime) -> set[int]:
+    """Resources of gear that somebody has at some time of this span."""
+    return taken_ids(Span(at, until), resource__kind__in=["unit", "channel"])

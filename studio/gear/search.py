@@ -1,0 +1,195 @@
+"""Finding units by what people type: an index in memory, tolerant of misspelling.
+
+The index holds folded words and the units that have them; a query is matched against the words (some
+thousands, whatever the number of units) and only what is shown is read from the database.
+"""
+
+from __future__ import annotations
+
+import time
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import connection
+from django.db.models import Count, Max
+from django.db.models.signals import post_delete, post_save
+from django.dispatch import receiver
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
+
+from studio.gear.words import PEOPLES_WORDS, joined, pieces
+from studio.models import GearModel, GearUnit, MicrophoneSpec
+
+KEPT_SECONDS = 20
+EXACT, BEGINS, INSIDE, CLOSE = 100, 90, 70, 60
+TAG_BONUS = 25
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A unit as the index knows it. number_of_channels is 0 for a unit without any."""
+
+    pk: int
+    tag: str
+    joined_tag: str
+    number_of_channels: int
+    tag_words: frozenset[str]
+    words: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """exact: the query names this unit, or this channel of it, and nothing else."""
+
+    pk: int
+    tag: str
+    channel: int | None = None
+    exact: bool = False
+
+
+class Index:
+    """Immutable once built: words to the units that have them."""
+
+    def __init__(self, entries: Iterable[Entry]) -> None:
+        self.entries = list(entries)
+        self.by_tag: dict[str, list[Entry]] = defaultdict(list)
+        self.by_word: dict[str, list[int]] = defaultdict(list)
+        for position, entry in enumerate(self.entries):
+            self.by_tag[entry.joined_tag].append(entry)
+            for word in entry.words:
+                self.by_word[word].append(position)
+        self.vocabulary = list(self.by_word)
+
+    def find(self, query: str) -> list[Hit]:
+        """Best first: what the query names, then what it may mean. Empty for a query without a word."""
+        asked = pieces(query)
+        if not asked:
+            return []
+        alike = [Hit(entry.pk, entry.tag) for entry in self._ranked(asked)] or self._channels_alike(asked)
+        seen: dict[tuple[int, int | None], Hit] = {}
+        for hit in [*self._named(asked), *alike]:
+            seen.setdefault((hit.pk, hit.channel), hit)
+        return list(seen.values())
+
+    def _named(self, asked: list[str]) -> list[Hit]:
+        """The unit, or channel of a unit, that this is the very name of."""
+        same = [(entry, None) for entry in self.by_tag.get("".join(asked), [])]
+        rest, number = channel_number(asked)
+        parts = [(entry, number) for entry in self.by_tag.get("".join(rest), []) if _has(entry, number)]
+        named = [*same, *parts]
+        return [Hit(entry.pk, entry.tag, number, exact=len(named) == 1) for entry, number in named]
+
+    def _channels_alike(self, asked: list[str]) -> list[Hit]:
+        rest, number = channel_number(asked)
+        return [Hit(entry.pk, entry.tag, number) for entry in self._ranked(rest) if _has(entry, number)]
+
+    def _ranked(self, asked: list[str]) -> list[Entry]:
+        """Units that have something like every word that was asked for."""
+        total: dict[int, float] = {}
+        for number, word in enumerate(asked):
+            scores = self._scores(word)
+            total = {
+                position: total.get(position, 0) + score
+                for position, score in scores.items()
+                if number == 0 or position in total
+            }
+        best = sorted(total, key=lambda position: (-total[position], self.entries[position].tag))
+        return [self.entries[position] for position in best]
+
+    def _scores(self, asked: str) -> dict[int, float]:
+        scores: dict[int, float] = {}
+        for word, score in self._like(asked):
+            for position in self.by_word[word]:
+                bonus = TAG_BONUS if word in self.entries[position].tag_words else 0
+                scores[position] = max(scores.get(position, 0), score + bonus)
+        return scores
+
+    def _like(self, asked: str) -> list[tuple[str, float]]:
+        """Words of the vocabulary that are, begin with, contain or nearly are the one asked for."""
+        found: list[tuple[str, float]] = []
+        for word in self.vocabulary:
+            if word.startswith(asked):
+                found.append((word, EXACT if word == asked else BEGINS))
+            elif len(asked) > 1 and asked in word:
+                found.append((word, INSIDE))
+        return found or self._nearly(asked)
+
+    def _nearly(self, asked: str) -> list[tuple[str, float]]:
+        """Misspelt: a slip in three letters, two in six. What holds a figure or a sign is right or wrong."""
+        slips = min(len(asked) // 3, 3)
+        if not slips or not asked.isalpha():
+            return []
+        near = process.extract(
+            asked, self.vocabulary, scorer=OSA.distance, score_cutoff=slips, limit=None, processor=None
+        )
+        return [(word, CLOSE - 10 * distance) for word, distance, _ in near if word.isalpha()]
+
+
+def channel_number(asked: list[str]) -> tuple[list[str], int]:
+    """What stands before a channel number, and it: “oak 3”, “oak channel 3”, “oak ch3”; else [], 0."""
+    *rest, last = asked
+    figures = last.removeprefix("ch")
+    if rest and rest[-1] in {"ch", "channel", "input"}:
+        rest = rest[:-1]
+    if not (figures.isascii() and figures.isdigit() and len(figures) <= 3):
+        return [], 0
+    return rest, int(figures)
+
+
+def _has(entry: Entry, number: int) -> bool:
+    return 1 <= number <= entry.number_of_channels
+
+
+def build() -> Index:
+    """The index of what the database holds now. One query."""
+    units = GearUnit.objects.select_related("gear_model__microphone", "home_room", "site").order_by("tag")
+    return Index(_entry(unit) for unit in units.iterator(chunk_size=2000))
+
+
+def _entry(unit: GearUnit) -> Entry:
+    model = unit.gear_model
+    spec = model.microphone if hasattr(model, "microphone") else None
+    said = [model.get_kind_display(), PEOPLES_WORDS.get(model.kind, "")]
+    if spec:
+        said += [spec.get_transducer_display(), PEOPLES_WORDS.get(spec.transducer, "")]
+    place = unit.home_room.name if unit.home_room else unit.site.name
+    texts = [unit.serial, model.maker, model.name, place, unit.storage, *said]
+    tag_words = frozenset([*pieces(unit.tag), joined(unit.tag)])
+    words = {word for text in texts for word in pieces(text)} | {joined(model.name), joined(unit.serial)}
+    return Entry(unit.pk, unit.tag, joined(unit.tag), model.channels, tag_words, tag_words | (words - {""}))
+
+
+class _Kept:
+    """The index of this process, built anew when units came or went, or after KEPT_SECONDS."""
+
+    index: Index | None = None
+    stamp: tuple[Any, ...] = ()
+    until = 0.0
+
+    def get(self) -> Index:
+        counted = GearUnit.objects.aggregate(units=Count("pk"), newest=Max("pk"))
+        stamp = (connection.settings_dict["NAME"], counted["units"], counted["newest"])
+        if self.index is None or stamp != self.stamp or time.monotonic() > self.until:
+            self.index, self.stamp = build(), stamp
+            self.until = time.monotonic() + KEPT_SECONDS
+        return self.index
+
+    def forget(self) -> None:
+        self.index = None
+
+
+_kept = _Kept()
+
+
+@receiver([post_save, post_delete], sender=GearUnit, dispatch_uid="studio.index_unit")
+@receiver([post_save, post_delete], sender=GearModel, dispatch_uid="studio.index_model")
+@receiver([post_save, post_delete], sender=MicrophoneSpec, dispatch_uid="studio.index_microphone")
+def _forget(sender: Any, **kwargs: Any) -> None:
+    _kept.forget()
+
+
+def find(query: str) -> list[Hit]:
+    """Units and channels that the query may mean, best first. A constant number of queries."""
+    return _kept.get().find(query)

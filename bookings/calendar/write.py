@@ -1,0 +1,156 @@
+"""A calendar and its entries, plain records, as iCalendar text (RFC 5545, RFC 7986). Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from enum import StrEnum
+from zoneinfo import ZoneInfo
+
+from icalendar import Calendar, vText
+
+from bookings.calendar.lines import cleaned, duration, escaped, folded, in_utc, one_line
+from bookings.calendar.zones import is_utc, tzid_of, vtimezone
+from studio.clock import twice_or_never
+
+PRODID = "-//Deskhand//Calendar feed//EN"
+LOOK_AGAIN = timedelta(hours=1)
+CLOSING = b"END:VCALENDAR\r\n"
+
+
+class Status(StrEnum):
+    TENTATIVE = "TENTATIVE"
+    CONFIRMED = "CONFIRMED"
+    CANCELLED = "CANCELLED"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One VEVENT. Instants are aware; `zone` is the IANA name whose clock the reader sees.
+
+    alarm is how long before the start the reader's calendar speaks up; None for never.
+    """
+
+    uid: str
+    start: datetime
+    end: datetime
+    zone: str
+    summary: str
+    made_at: datetime
+    changed_at: datetime
+    sequence: int
+    status: Status
+    location: str = ""
+    description: str = ""
+    category: str = ""
+    alarm: timedelta | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """A calendar and its entries, the ones that matter most first: where most_bytes is reached the rest stays
+    out, and the calendar's description says so. `zone` is defined even in a calendar that is empty; zones are
+    right for all `years`, first and last, and for the entries' own."""
+
+    name: str
+    description: str
+    zone: str
+    years: tuple[int, int]
+    entries: Sequence[Entry]
+    most_bytes: int
+
+
+class Text(vText):
+    """TEXT as lines.escaped writes it."""
+
+    def to_ical(self) -> bytes:
+        return escaped(self).encode()
+
+
+def feed_bytes(feed: Feed) -> bytes:
+    """The whole calendar as it goes over the line: UTF-8, CRLF, folded at 75 octets."""
+    written = [(entry, event_bytes(entry)) for entry in feed.entries]
+    kept = _that_fit(written, feed.most_bytes)
+    left_out = len(written) - len(kept)
+    kept.sort(key=lambda pair: (pair[0].start.astimezone(UTC), pair[0].uid))
+    head = _head(feed, left_out, [entry for entry, _ in kept])
+    return b"".join([head.removesuffix(CLOSING), *(text for _, text in kept), CLOSING])
+
+
+def event_bytes(entry: Entry) -> bytes:
+    """One VEVENT. Raises ValueError for a time without a zone, or an end that isn't after the start."""
+    return b"".join(map(folded, _event_lines(entry)))
+
+
+def _event_lines(entry: Entry) -> Iterator[str]:
+    changed, summary = in_utc(entry.changed_at), escaped(one_line(entry.summary))
+    yield "BEGIN:VEVENT"
+    yield f"UID:{entry.uid}"
+    yield f"DTSTAMP:{changed}"
+    yield f"LAST-MODIFIED:{changed}"
+    yield f"CREATED:{in_utc(entry.made_at)}"
+    yield f"SEQUENCE:{entry.sequence}"
+    yield from _times(entry)
+    yield f"STATUS:{entry.status}"
+    if entry.status == Status.CANCELLED:
+        yield "TRANSP:TRANSPARENT"
+    yield f"SUMMARY:{summary}"
+    for name, text in [("LOCATION", one_line(entry.location)), ("CATEGORIES", one_line(entry.category))]:
+        if text:
+            yield f"{name}:{escaped(text)}"
+    if entry.description:
+        yield f"DESCRIPTION:{escaped(cleaned(entry.description))}"
+    if entry.alarm is not None:
+        yield from ["BEGIN:VALARM", "ACTION:DISPLAY", f"DESCRIPTION:{summary}"]
+        yield from [f"TRIGGER:{duration(-entry.alarm)}", "END:VALARM"]
+    yield "END:VEVENT"
+
+
+def _times(entry: Entry) -> Iterator[str]:
+    """Start and end on the zone's clock; in UTC where that is the clock, or where it shows one of them twice.
+
+    A local time that occurs twice means its first occurrence (RFC 5545 section 3.3.5), and not every reader
+    knows that; an instant in UTC has one meaning.
+    """
+    if entry.start.tzinfo is None or entry.end.tzinfo is None:
+        raise ValueError(f"The entry “{entry.summary}” has a time without a zone.")
+    instants = [entry.start.astimezone(UTC), entry.end.astimezone(UTC)]
+    if instants[1] <= instants[0]:
+        raise ValueError(f"The entry “{entry.summary}” ends before it has begun.")
+    tz = ZoneInfo(tzid_of(entry.zone))
+    walls = [instant.astimezone(tz).replace(tzinfo=None) for instant in instants]
+    in_doubt = any(twice_or_never(wall, tz) for wall in walls) or is_utc(tz.key)
+    for name, instant, wall in zip(("DTSTART", "DTEND"), instants, walls, strict=True):
+        yield f"{name}:{in_utc(instant)}" if in_doubt else f"{name};TZID={tz.key}:{wall:%Y%m%dT%H%M%S}"
+
+
+def _that_fit(written: list[tuple[Entry, bytes]], most_bytes: int) -> list[tuple[Entry, bytes]]:
+    room = most_bytes
+    for number, (_, text) in enumerate(written):
+        room -= len(text)
+        if room < 0:
+            return written[:number]
+    return list(written)
+
+
+def _head(feed: Feed, left_out: int, entries: Sequence[Entry]) -> bytes:
+    """The calendar without its entries: a VTIMEZONE keeps even an empty one valid (RFC 5545 section 3.6)."""
+    calendar = Calendar()
+    calendar["VERSION"], calendar["PRODID"] = Text("2.0"), Text(PRODID)
+    calendar["CALSCALE"] = Text("GREGORIAN")
+    calendar["NAME"] = calendar["X-WR-CALNAME"] = Text(one_line(feed.name))
+    more = f" {left_out} entries further away are left out: the file would grow too long." if left_out else ""
+    calendar["DESCRIPTION"] = calendar["X-WR-CALDESC"] = Text(cleaned(feed.description + more))
+    calendar.add("REFRESH-INTERVAL", LOOK_AGAIN, parameters={"VALUE": "DURATION"})
+    calendar["X-PUBLISHED-TTL"] = Text("PT1H")
+    for tzid in sorted({tzid_of(entry.zone) for entry in entries} or {tzid_of(feed.zone)}):
+        calendar.add_component(vtimezone(tzid, *_years(feed, entries)))
+    text: bytes = calendar.to_ical(sorted=False)
+    return text
+
+
+def _years(feed: Feed, entries: Sequence[Entry]) -> tuple[int, int]:
+    first = min((entry.start.year for entry in entries), default=feed.years[0])
+    last = max((entry.end.year for entry in entries), default=feed.years[1])
+    return min(first, feed.years[0]), max(last, feed.years[1])

@@ -1,0 +1,150 @@
+"""What the rest of the list says about a doubtful word: bass, guitar, alto, weak and short abbreviations."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from tasks.catalogue import Catalogue, Source
+from tasks.reading.items import Item, Line
+
+GUITARS = frozenset({"electric guitar", "acoustic guitar"})
+SAXES = {"soprano": "soprano_sax", "alto": "alto_sax", "tenor": "tenor_sax", "baritone": "baritone_sax"}
+BRASS_BAND = {"soprano": "cornet", "alto": "tenor_horn", "tenor": "tenor_horn", "baritone": "euphonium"}
+BRASS_BAND_IDS = frozenset({"cornet", "tenor_horn", "euphonium", "flugelhorn"})
+BIG_BAND_IDS = frozenset({"saxophone", "soprano_sax", "alto_sax", "tenor_sax", "baritone_sax", "sax_section"})
+FOLK_IDS = frozenset({"banjo", "mandolin", "bandoneon", "guitarron", "folk_lute", "fiddle"})
+BLOWN = frozenset({"brass", "woodwind"})
+ELECTRIC_IDS = frozenset({"synth", "keys", "electric_drums", "playback", "click", "steel_guitar"})
+FEW_LETTERS = 2
+
+
+class Context:
+    """Counts over the whole text, made before any row is read."""
+
+    def __init__(self, text: str, lines: Sequence[Line], catalogue: Catalogue) -> None:
+        self.text = text
+        self.catalogue = catalogue
+        self.families: Counter[str] = Counter()
+        self.ids: Counter[str] = Counter()
+        self.languages: Counter[str] = Counter()
+        self.registers: set[str] = set()
+        self.electric = False
+        self._count(item for line in lines for item in line.items)
+        self.choir = self._is_choir()
+        self.brass_band = len(BRASS_BAND_IDS & set(self.ids)) >= 2
+        self.saxes = bool(BIG_BAND_IDS & set(self.ids))
+
+    def _count(self, items: Iterable[Item]) -> None:
+        for item in items:
+            if item.register:
+                self.registers.add(item.register)
+            strong = [hit for hit in item.hits if not hit.weak]
+            if not strong or (len(item.key) <= FEW_LETTERS and not item.raw.isupper()):
+                continue
+            if len({hit.source.family for hit in strong}) == 1:
+                self.families[strong[0].source.family] += 1
+            if len(strong) == 1:
+                self.ids[strong[0].source.id] += 1
+                self.languages[strong[0].language] += 1
+            if strong[0].source.id == "electric_guitar" and item.key[:2] in ("el", "e"):
+                self.electric = True
+
+    def _is_choir(self) -> bool:
+        return self.families["choir"] > 0 or (
+            {"soprano", "alto", "tenor"} <= self.registers and not BIG_BAND_IDS & set(self.ids)
+        )
+
+    def believes(self, item: Item) -> bool:
+        """Whether a phrase that can mean a source does so here."""
+        if not item.hits:
+            return bool(item.register) and self.register(item) is not None
+        if all(hit.weak for hit in item.hits):
+            return any(self._family_stands(hit.source.family) for hit in item.hits)
+        small = item.is_(
+            "filler", "remark", "and", "or", "via", "with", "left", "right", "no", "greeting", "lower", "inch"
+        )
+        if small:
+            return item.raw.isupper() and len(item.raw) >= FEW_LETTERS
+        return len(item.raw) > 1
+
+    def _family_stands(self, family: str) -> bool:
+        return self.families[family] > 0 or (
+            family in GUITARS and any(self.families[name] for name in GUITARS)
+        )
+
+    def source(self, item: Item) -> Source | None:
+        """The source that a phrase means in this list."""
+        if not item.hits:
+            return self.register(item)
+        hits = [hit for hit in item.hits if not hit.weak] or list(item.hits)
+        best = max(hits, key=lambda hit: (self._fit(hit.source, hit.language), -hits.index(hit)))
+        return self._special(item, best.source)
+
+    def _fit(self, source: Source, language: str) -> float:
+        support = min(self.families[source.family], 3)
+        return support + 2 * self.languages[language] / max(1, sum(self.languages.values()))
+
+    def _special(self, item: Item, source: Source) -> Source:
+        if source.id == "bass_guitar" and item.key in ("basses", "bass") and self.choir and self.registers:
+            return self.catalogue["choir_section"]
+        if source.id == "bass_guitar" and item.key == "basses":
+            return self.catalogue["tuba" if self.brass_band else "double_bass"]
+        if source.id == "french_horn" and item.plural and self._popular_horns():
+            return self.catalogue["brass_section"]
+        if (
+            source.id == "timpani"
+            and self.families["drum kit"]
+            and self.languages["it"]
+            and not self.orchestral
+        ):
+            return self.catalogue["tom_floor"]
+        return source
+
+    def _popular_horns(self) -> bool:
+        return not self.orchestral and self.families["strings bowed"] == 0
+
+    @property
+    def orchestral(self) -> bool:
+        """Orchestral winds or several bowed strings stand in the list."""
+        winds = sum(self.ids[name] for name in ("oboe", "bassoon", "french_horn", "piccolo"))
+        return winds >= 2 or (self.families["strings bowed"] >= 2 and winds >= 1)
+
+    def register(self, item: Item, parent: Source | None = None) -> Source | None:
+        """What "alto" or "tenor" means: a voice, a saxophone, or a horn of a brass band."""
+        name = item.register
+        if parent is not None and (parent.id in BIG_BAND_IDS or parent.family == "woodwind"):
+            return self.catalogue[SAXES[name]]
+        if self.choir:
+            return self.catalogue["choir_section"]
+        if self.saxes:
+            return self.catalogue[SAXES[name]]
+        if self.brass_band:
+            return self.catalogue[BRASS_BAND[name]]
+        if self.families["brass"] and name != "soprano":
+            return self.catalogue[SAXES[name]]
+        if len(self.registers) >= 2:
+            return self.catalogue["choir_section"]
+        return None
+
+    def is_double_bass(self) -> bool:
+        """Whether a plain "bass" is rather an upright one in this list."""
+        if self.electric or any(self.ids[name] for name in ELECTRIC_IDS) or self.families["vocal backing"]:
+            return False
+        folk = any(self.ids[name] for name in FOLK_IDS) or self.families["strings bowed"] > 0
+        if folk and not self.families["drum kit"]:
+            return True
+        winds = sum(self.families[name] for name in BLOWN)
+        return self.orchestral or (
+            winds > 0 and self.families["piano"] > 0 and not self.families["vocal lead"]
+        )
+
+    def is_acoustic_guitar(self) -> bool:
+        """Whether a plain "guitar" is rather an acoustic one in this list."""
+        if self.electric or self.families["drum kit"] or any(self.ids[name] for name in ELECTRIC_IDS):
+            return (
+                self.ids["double_bass"] > 0 and any(self.ids[name] for name in FOLK_IDS) and not self.electric
+            )
+        if any(self.families[name] for name in ("bass guitar", "brass", "electronics/playback", "keys")):
+            return any(self.ids[name] for name in FOLK_IDS)
+        return True

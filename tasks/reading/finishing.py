@@ -1,0 +1,196 @@
+"""Drafts of the whole list to entries: headings fall away, numbers and pickups are settled."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tasks.catalogue import Source
+from tasks.reading.context import Context
+from tasks.reading.drafts import Aside, Draft
+from tasks.reading.layout import Row
+from tasks.reading.pairing import COVERS
+from tasks.reading.records import ReadSource
+
+PLAIN_BASS = frozenset({"bass", "basse", "basso", "bajo", "bas", "bs", "basses"})
+PLAIN_GUITAR = frozenset({"guitar", "gtr", "gitarre", "guitare", "guitarra", "chitarra", "gitaar", "git", "gt", "guit", "guitarist", "chit", "gitarist", "gitarren", "guitarras", "chitarre", "guitares", "gitaren", "guitars", "gtrs", "guitariste", "chitarrista", "guitarrista", "gitarrist", "gitarristin"})  # fmt: skip
+OPEN_COUNT = (
+    "drum_kit",
+    "percussion",
+    "string_section",
+    "choir",
+    "choir_section",
+    "woodwind_section",
+    "brass_section",
+)
+VOICES = ("vocal", "backing_vocal", "lead_vocal")
+
+
+def drop_headings(
+    drafts: Sequence[Draft], rows: Sequence[Row], lines: Sequence[str]
+) -> tuple[list[Draft], list[Aside]]:
+    """Takes out the entries that only head others ("Drums:" above kick and snare)."""
+    kept, asides = [], []
+    alone = _alone(drafts)
+    for at, draft in enumerate(drafts):
+        heads = draft.parent or (alone[at] and _heads_next(draft, drafts[at + 1 :], lines))
+        if heads and _has_children(draft, drafts[at + 1 :]):
+            asides.append(Aside(draft.start, draft.end, "heading"))
+        else:
+            kept.append(draft)
+    return kept, asides
+
+
+def _alone(drafts: Sequence[Draft]) -> list[bool]:
+    per_line: dict[int, int] = {}
+    for draft in drafts:
+        per_line[draft.line] = per_line.get(draft.line, 0) + 1
+    return [per_line[draft.line] == 1 for draft in drafts]
+
+
+def _has_children(draft: Draft, after: Sequence[Draft]) -> bool:
+    if not after or after[0].source.family not in COVERS.get(draft.source.family, (draft.source.family,)):
+        return False
+    return True
+
+
+def _heads_next(draft: Draft, after: Sequence[Draft], lines: Sequence[str]) -> bool:
+    """Whether an entry alone on its line is a heading over the next line's entry."""
+    if not after or draft.numbered or not draft.bare or after[0].line == draft.line:
+        return False
+    if (
+        any(lines[number].strip() == "" for number in range(draft.line + 1, after[0].line))
+        and not after[0].numbered
+    ):
+        return False
+    text = lines[draft.line].strip().strip("*_")
+    marked = (
+        text.endswith(":")
+        or text.startswith("#")
+        or (text.isupper() and not lines[after[0].line].strip().isupper())
+    )
+    if draft.source.group or draft.plural:
+        child = after[0].source.id != draft.source.id or after[0].index or after[0].sides or marked
+        family = after[0].source.family
+        return bool(child) and (marked or family == draft.source.family or draft.source.group)
+    return marked and after[0].numbered
+
+
+def finish(draft: Draft, context: Context) -> ReadSource:
+    """The entry that a draft has become."""
+    source = settle_source(draft, context)
+    channels, count = settle_numbers(draft, source)
+    return ReadSource(
+        start=draft.start,
+        as_written=context.text[draft.start : draft.end],
+        source_id=source.id,
+        source=source.name,
+        family=source.family,
+        count=count,
+        channels=channels,
+        pickup=settle_pickup(draft, source),
+        sides=tuple(draft.sides) or (("L", "R") if channels == 2 and (draft.both or draft.stereo) else ()),
+        index=tuple(draft.index),
+        optional=draft.optional,
+        wish=draft.wish,
+        wish_binds=draft.wish_binds,
+        note=draft.note,
+    )
+
+
+def settle_source(draft: Draft, context: Context) -> Source:
+    """Bass, guitar and numbered voices, once the whole list is known."""
+    source, key = draft.source, draft.anchor.key
+    if (
+        source.id == "bass_guitar"
+        and key in PLAIN_BASS
+        and draft.anchor.raw.lower() in PLAIN_BASS
+        and not draft.amp
+    ):
+        return context.catalogue["double_bass"] if context.is_double_bass() else source
+    if source.id == "electric_guitar" and draft.anchor.raw.lower() in PLAIN_GUITAR and not draft.amp:
+        return context.catalogue["acoustic_guitar"] if context.is_acoustic_guitar() else source
+    if source.id == "vocal" and draft.index and draft.index[0] > 1 and len(draft.index) == 1:
+        return context.catalogue["backing_vocal"]
+    return source
+
+
+def settle_numbers(draft: Draft, source: Source) -> tuple[int | None, int | None]:
+    """(channels of one, count); None where the list doesn't say."""
+    count = draft.count
+    if draft.index and len(draft.index) > 1:
+        count = len(draft.index) if count is None else count
+    wide = _width_of_one(draft, source)
+    if draft.width > 1:
+        if count and count > 1 and draft.width % count == 0:
+            return draft.width // count, count
+        return draft.width, 1
+    if draft.channels is not None:
+        if count and count > 1 and draft.channels == count:
+            return 1, count
+        if wide == 2 and draft.channels == 1:
+            return 2, count or 1
+        return draft.channels, count or 1
+    if wide is not None:
+        if count == 2 and wide == 2 and (source.pair or draft.both):
+            return 2, 1
+        return wide, count or 1
+    if count is not None:
+        return _channels_of_many(draft, source, count), count
+    return _unstated(draft, source), 1
+
+
+def _width_of_one(draft: Draft, source: Source) -> int | None:
+    """Channels of one that stereo, sides or two pickups say."""
+    if draft.mono:
+        return 1
+    if draft.both:
+        return 2
+    if draft.sides:
+        return len(draft.sides)
+    if draft.stereo:
+        return 2
+    if draft.added and ({"mic", "di"} <= draft.pickups or (draft.amp and "di" in draft.pickups)):
+        return 2
+    return None
+
+
+def _channels_of_many(draft: Draft, source: Source, count: int) -> int | None:
+    if source.id in OPEN_COUNT and not draft.pickups:
+        return None
+    if draft.section:
+        return None
+    if source.bare_channels is not None and source.bare_channels > 1:
+        return source.bare_channels
+    return 1
+
+
+def _unstated(draft: Draft, source: Source) -> int | None:
+    if draft.index or draft.sides:
+        return 1
+    if draft.numbered:
+        return None if source.id == "drum_kit" and not draft.headed else _one_row(source)
+    if draft.person and source.id in VOICES:
+        return 1
+    if draft.plural:
+        return None
+    return source.bare_channels
+
+
+def _one_row(source: Source) -> int:
+    return source.bare_channels if source.bare_channels is not None and source.bare_channels > 1 else 1
+
+
+def settle_pickup(draft: Draft, source: Source) -> str:
+    """Stated, or what the trade takes for granted, or unknown."""
+    heard = draft.pickups
+    if "di" in heard and ("mic" in heard or draft.amp) and (draft.added or "mic" in heard):
+        return "mic+di" if draft.added or source.pickup == "unknown" else "di"
+    if "di" in heard:
+        return "di"
+    if "mic" in heard:
+        return "mic"
+    if draft.amp and source.family in ("electric guitar", "keys", "organ", "accordion/free reed"):
+        return "mic"
+    if "line" in heard and source.pickup != "mic":
+        return "line" if source.family not in ("electric guitar", "acoustic guitar", "bass guitar") else "di"
+    return source.pickup

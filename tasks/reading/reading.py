@@ -1,0 +1,143 @@
+"""Text to a Reading: the one door of this package."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
+
+from tasks.catalogue import Catalogue
+from tasks.reading.asking import suggestions_for, with_guesses
+from tasks.reading.context import Context
+from tasks.reading.coverage import gaps
+from tasks.reading.drafts import Aside, Draft
+from tasks.reading.finishing import drop_headings, finish
+from tasks.reading.hints import apply_cell
+from tasks.reading.items import Line, lines_of
+from tasks.reading.layout import Row, rows_of
+from tasks.reading.lexicon import Lexicon, lexicon_for
+from tasks.reading.orchestral import shorthand
+from tasks.reading.records import NotInput, Question, Reading, ReadSource
+from tasks.reading.rowreading import RowReader
+from tasks.reading.sections import Verdict, judge
+
+NO_ALIASES: Mapping[str, str] = MappingProxyType({})
+
+
+def read(text: str, catalogue: Catalogue, house_aliases: Mapping[str, str] = NO_ALIASES) -> Reading:
+    """Reads an instrument list. house_aliases: the house's own words, each with the id of a source.
+
+    Every letter, digit and symbol of the text lies in a source, a stated non-input or a question.
+    """
+    lexicon = lexicon_for(catalogue, tuple(sorted(house_aliases.items())))
+    lines = lines_of(text, lexicon)
+    context = Context(text, lines, catalogue)
+    rows = rows_of(lines)
+    for row in rows:
+        row.items = with_guesses(row, lexicon)
+    verdicts = judge(rows, lines)
+    if not _any_content(rows, verdicts):
+        verdicts = [Verdict() if verdict.heading == "backline" else verdict for verdict in verdicts]
+    return _read_rows(rows, verdicts, lines, context, lexicon)
+
+
+def _any_content(rows: Sequence[Row], verdicts: Sequence[Verdict]) -> bool:
+    return any(
+        not verdict.why and any(item.hits for item in row.items)
+        for row, verdict in zip(rows, verdicts, strict=True)
+    )
+
+
+def _read_rows(
+    rows: Sequence[Row],
+    verdicts: Sequence[Verdict],
+    lines: Sequence[Line],
+    context: Context,
+    lexicon: Lexicon,
+) -> Reading:
+    drafts: list[Draft] = []
+    asides: list[Aside] = []
+    entries: list[ReadSource] = []
+    listed: set[str] = set()
+    readers = []
+    for row, verdict in zip(rows, verdicts, strict=True):
+        if verdict.why:
+            asides.append(Aside(row.start, row.end, verdict.why))
+            continue
+        scored, after = shorthand(context.text, row.start, row.end, context.catalogue)
+        entries += scored
+        reader = _row_reader(row, max(after, verdict.label_end), context)
+        readers.append(reader)
+        if not reader.prose:
+            listed |= {draft.source.family for draft in reader.drafts}
+    for reader in readers:
+        kept, remarks = _believed(reader, listed)
+        drafts += kept
+        asides += reader.asides + remarks
+    drafts, headings = drop_headings(drafts, rows, [line.text for line in lines])
+    asides += headings
+    entries += [finish(draft, context) for draft in drafts]
+    return _assemble(entries, asides, lines, context, lexicon)
+
+
+def _row_reader(row: Row, start: int, context: Context) -> RowReader:
+    reader = RowReader(row, row.line, context, prose=_is_prose(row), label_end=start)
+    reader.read()
+    for cell in row.cells:
+        if cell.role in ("mic", "count") and reader.drafts:
+            items = [item for item in row.all_items if cell.start <= item.start and item.end <= cell.end]
+            apply_cell(reader.drafts, items, cell.role, context)
+    return reader
+
+
+def _is_prose(row: Row) -> bool:
+    words = [item for item in row.items if not item.symbol]
+    talk = sum(1 for item in words if item.is_("remark", "greeting") and not item.hits)
+    return not (row.numbered or row.cells) and (talk >= 2 or (talk >= 1 and len(words) >= 7))
+
+
+def _believed(reader: RowReader, listed: set[str]) -> tuple[list[Draft], list[Aside]]:
+    """Of a sentence, only what asks for something new is an entry; the rest is talk about entries."""
+    if not reader.prose:
+        return reader.drafts, []
+    kept, remarks = [], []
+    for draft in reader.drafts:
+        said = draft.count is not None or bool(draft.pickups) or draft.stereo or draft.both
+        if said or (len(reader.drafts) >= 2 and draft.source.family not in listed):
+            kept.append(draft)
+        elif draft.source.family in listed:
+            remarks.append(Aside(draft.start, draft.end, "speaks of an entry"))
+        else:
+            remarks.append(Aside(draft.start, draft.end, "", ask=True, suggestions=(draft.source.name,)))
+    return kept, remarks
+
+
+def _assemble(
+    entries: Iterable[ReadSource],
+    asides: Iterable[Aside],
+    lines: Sequence[Line],
+    context: Context,
+    lexicon: Lexicon,
+) -> Reading:
+    text = context.text
+    sources = sorted(entries, key=lambda entry: (entry.start, -len(entry.as_written)))
+    taken = [(entry.start, entry.start + len(entry.as_written)) for entry in sources]
+    questions, others = [], []
+    for aside in sorted(asides, key=lambda aside: (aside.start, -aside.end)):
+        start, end = _trimmed(text, aside.start, aside.end)
+        if end <= start:
+            continue
+        written = text[start:end]
+        if aside.ask:
+            questions.append(Question(start, written, aside.suggestions or suggestions_for(written, lexicon)))
+        else:
+            others.append(NotInput(start, written, aside.why))
+        taken.append((start, end))
+    others += gaps(lines, taken)
+    return Reading(tuple(sources), tuple(sorted(others, key=lambda other: other.start)), tuple(questions))
+
+
+def _trimmed(text: str, start: int, end: int) -> tuple[int, int]:
+    piece = text[start:end]
+    core = piece.strip()
+    begin = start + (piece.index(core) if core else 0)
+    return begin, begin + len(core)

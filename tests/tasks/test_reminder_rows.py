@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 import pytest
 import time_machine
-from django.db import transaction
+from django.db import connection, transaction
 from django.utils import timezone
 
 from studio.models import Person, Role, Room
@@ -183,6 +184,31 @@ def test_there_and_back_before_anybody_was_told_tells_nothing_new(room: Room, ki
     assert [row.state for row in rows(session)] == [State.SENT, State.DROPPED]
     move(session, timedelta(hours=5))
     remind(session)
+    assert [row.state for row in rows(session)] == [State.SENT, State.WAITING]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_four_who_remind_at_once_make_one_new_row(room: Room, kim: Person) -> None:
+    session = make_session(room, DOWNBEAT, kim)
+    remind(session)
+    sent(rows(session)[0])
+    move(session, timedelta(hours=4))
+    errors: list[Exception] = []
+
+    def work() -> None:
+        try:
+            remind(session)
+        except Exception as error:
+            errors.append(error)
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=work) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert not errors
     assert [row.state for row in rows(session)] == [State.SENT, State.WAITING]
 
 

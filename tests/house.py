@@ -143,3 +143,14 @@ def take_gear(
         origin_type=ContentType.objects.get_for_model(origin),
         origin_id=origin.pk,
     )
+
+
+def make_many_units(amount: int, model: GearModel, **fields: Any) -> None:
+    """Many plain units at once, tagged N-0001 and on; for counting queries."""
+    site = fields.pop("site", None) or make_site()
+    tags = [f"N-{number:04}" for number in range(1, amount + 1)]
+    resources = Resource.objects.bulk_create(Resource(kind=Resource.Kind.UNIT, name=tag) for tag in tags)
+    GearUnit.objects.bulk_create(
+        GearUnit(resource=resource, tag=tag, gear_model=model, site=site, **fields)
+        for resource, tag in zip(resources, tags, strict=True)
+    )

@@ -35,7 +35,7 @@ class Job:
 
     @property
     def order(self) -> tuple[bool, datetime, bool, datetime]:
-        needed = self.needed.starts if self.needed else self.fault.since
+        needed = self.needed.starts if self.needed else self.now
         return (self.needed is None, needed, self.spare > 0, self.fault.since)
 
     @property

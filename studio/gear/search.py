@@ -112,7 +112,7 @@ class Index:
         for word in self.vocabulary:
             if word.startswith(asked):
                 found.append((word, EXACT if word == asked else BEGINS))
-            elif len(asked) > 1 and asked in word:
+            elif asked in word and (len(asked) > 1 or not asked.isalnum()):
                 found.append((word, INSIDE))
         return found or self._nearly(asked)
 

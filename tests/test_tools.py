@@ -1,0 +1,81 @@
+"""The tools of the tests themselves: each must be able to fail a test."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser import PHONE, axe
+
+GOOD_PAGE = "<!doctype html><html lang='en'><title>Day</title><main><h1>Day</h1><p>Line 3: snare</p></main>"
+
+
+def test_what_a_page_complains_of_fails_its_test(page: Page, console_errors: list[str]) -> None:
+    page.set_content(GOOD_PAGE)
+    assert console_errors == []
+    page.evaluate("console.error('the desk is on fire')")
+    page.evaluate("setTimeout(() => { throw new Error('so is the rack') })")
+    page.wait_for_timeout(100)
+    assert [error.partition(": ")[2] for error in console_errors] == ["the desk is on fire", "so is the rack"]
+    console_errors.clear()
+
+
+def test_axe_passes_a_good_page_and_names_what_is_wrong_with_a_bad_one(page: Page) -> None:
+    page.set_content(GOOD_PAGE)
+    axe(page)
+    page.set_content(GOOD_PAGE + "<p style='color: #ccc; background: #fff'>too pale</p>")
+    with pytest.raises(AssertionError, match="color-contrast"):
+        axe(page)
+
+
+def test_phone_and_desk_are_pages_of_two_people(phone_page: Page, desk_page: Page) -> None:
+    assert phone_page.context is not desk_page.context
+    assert (phone_page.viewport_size or {}).get("width") == PHONE[0]
+    assert phone_page.evaluate("matchMedia('(pointer: coarse)').matches")
+    assert not desk_page.evaluate("matchMedia('(pointer: coarse)').matches")
+
+
+@pytest.fixture
+def pytest_on(tmp_path: Path) -> Callable[..., subprocess.CompletedProcess[str]]:
+    """Runs a small suite of its own under this suite's rules, as CI or not."""
+
+    def run(suite: str, *arguments: str, ci: bool = False) -> subprocess.CompletedProcess[str]:
+        (tmp_path / "test_small.py").write_text(suite)
+        options = ["-p", "tests.conftest", "-p", "no:cacheprovider", "--ds", "tests.settings", *arguments]
+        environment = {**os.environ, "CI": "true" if ci else ""}
+        command = [sys.executable, "-m", "pytest", "--rootdir", str(tmp_path), *options, str(tmp_path)]
+        return subprocess.run(command, env=environment, capture_output=True, text=True)
+
+    return run
+
+
+PytestOn = Callable[..., subprocess.CompletedProcess[str]]
+
+
+@pytest.mark.parametrize("ci", [False, True])
+def test_a_skipped_test_fails_the_run_in_ci_only(pytest_on: PytestOn, ci: bool) -> None:
+    done = pytest_on("import pytest\ndef test_lazy(): pytest.skip('no desk here')\n", "-rs", ci=ci)
+    assert "no desk here" in done.stdout
+    assert ("a skipped test is a failure" in done.stdout) == ci
+    assert done.returncode == int(ci)
+
+
+def test_second_run_takes_what_touches_the_database_and_nothing_else(pytest_on: PytestOn) -> None:
+    suite = """
+import pytest
+def test_pure(): pass
+def test_rows(db): pass
+def test_transactions(transactional_db): pass
+@pytest.mark.django_db
+def test_marked(): pass
+def test_seen(browser, db): pass
+"""
+    done = pytest_on(suite, "--database-tests", "--collect-only", "-q")
+    chosen = [line.partition("::")[2] for line in done.stdout.splitlines() if "::" in line]
+    assert sorted(chosen) == ["test_marked", "test_rows", "test_transactions"]

@@ -39,7 +39,8 @@ def own_needs(session: Session, now: datetime) -> list[str]:
     if session.cancelled:
         return []
     if session.end <= now:
-        return [] if session.worked is not None else ["times in and out not entered"]
+        worked = session.worked is not None or session.status == Session.Status.HELD
+        return [] if worked else ["times in and out not entered"]
     roles = {crew.role for crew in session.crew.all()}
     missing = [] if session.instrument_list.strip() else ["no instrument list"]
     missing += [f"no {Role(role).label}" for role in (Role.ENGINEER, Role.ASSISTANT) if role not in roles]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta, tzinfo
 
-from studio.spans import Span
+from studio.spans import Span, merged
 
 HALF_HOUR = timedelta(minutes=30)
 USUAL_DAY = (time(7), time(23))
@@ -113,37 +113,45 @@ def _blocks(runs: list[list[Taken]], window: Window) -> Iterator[Block]:
         lanes[lane:] = lanes[lane:] or [[]]
         lanes[lane].append(run)
     found = [
-        _block(run, window, lane, before, after)
+        _block(run, window, lane, box)
         for lane, row in enumerate(lanes)
-        for before, run, after in zip([None, *row], row, [*row[1:], None], strict=False)
+        for run, box in zip(row, _boxes(row, window), strict=True)
     ]
     yield from sorted(found, key=lambda block: (block.span.start, block.lane))
 
 
-def _block(
-    run: list[Taken], window: Window, lane: int, before: list[Taken] | None, after: list[Taken] | None
-) -> Block:
-    left, right = window.percent(run[0].span.start), 100.0
-    if after is not None:
-        right = window.percent(after[0].span.start)
-    elif right - left < ROOM_FOR_WORDS:
-        left = max(right - ROOM_FOR_WORDS, window.percent(_end(before, window)))
-    pieces = tuple(_piece(one, window, left, right) for one in run if window.shows(one.span))
-    one = run[0]
-    return Block(
-        one.row, one.origin, one.reason, one.purpose, _whole(run), pieces, lane, left, round(right - left, 4)
+def _boxes(row: list[list[Taken]], window: Window) -> Iterator[tuple[float, float]]:
+    """Left and right of each box of a lane; the last one moves left for its words, as far as it is free."""
+    lefts = [window.percent(run[0].span.start) for run in row]
+    if lefts[-1] > 100 - ROOM_FOR_WORDS:
+        before = 0.0 if len(row) == 1 else window.percent(_whole(row[-2]).end or window.end)
+        lefts[-1] = max(100 - ROOM_FOR_WORDS, before)
+    return zip(lefts, [*lefts[1:], 100.0], strict=True)
+
+
+def _block(run: list[Taken], window: Window, lane: int, box: tuple[float, float]) -> Block:
+    left, right = box
+    pieces = tuple(
+        _piece(pattern, span, window, box) for pattern, span in _patterns(run) if window.shows(span)
     )
+    one = run[0]
+    width = round(right - left, 4)
+    return Block(one.row, one.origin, one.reason, one.purpose, _whole(run), pieces, lane, left, width)
 
 
-def _end(run: list[Taken] | None, window: Window) -> datetime:
-    return window.start if run is None else _whole(run).end or window.end
+def _patterns(run: list[Taken]) -> Iterator[tuple[str, Span]]:
+    """The spans of a run by pattern, in order; what looks the same and touches is one."""
+    for pattern in dict.fromkeys(one.pattern for one in run):
+        for span in merged(one.span for one in run if one.pattern == pattern):
+            yield pattern, span
 
 
-def _piece(one: Taken, window: Window, left: float, right: float) -> Piece:
-    seen = window.part_of(one.span)
+def _piece(pattern: str, span: Span, window: Window, box: tuple[float, float]) -> Piece:
+    left, right = box
+    seen = window.part_of(span)
     scale = 100 / max(right - left, 0.001)
     start, end = ((window.percent(at) - left) * scale for at in (seen.start, seen.end))
-    return Piece(one.pattern, one.span, round(start, 3), round(end - start, 3))
+    return Piece(pattern, span, round(start, 3), round(end - start, 3))
 
 
 def _first_free(free_from: list[datetime | None], start: datetime) -> int:

@@ -51,7 +51,8 @@ def board_of(site: Site, day: date, view: str, now: datetime) -> Board:
     whole = days_on_view(first, DAYS[view], tz)
     taken = list(taken_in(site, whole))
     if view == "day":
-        window = hours_shown(whole, [one.span for one in taken], tz)
+        on_view = [one.span for one in taken] + [Span(now, now + timedelta(minutes=1))]
+        window = hours_shown(whole, on_view, tz)
         ticks = hour_ticks(window, tz)
     else:
         window, ticks = whole, day_ticks(whole, first, DAYS[view], tz)

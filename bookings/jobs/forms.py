@@ -43,7 +43,7 @@ class JobForm(forms.Form):
         },
     )
     currency = Line(label="Currency", max_length=3, missing="Which currency? Three letters, like EUR.")
-    note = Lines(label="Note", max_length=5_000)
+    note = Lines(label="Note", max_length=5_000, rows=4)
 
     def clean_currency(self) -> str:
         code: str = self.cleaned_data["currency"].upper()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -21,26 +22,35 @@ def several(number: int, one: str) -> str:
 
 
 def state_of_job(sessions: Sequence[Session], now: datetime) -> State:
-    """From all its sessions, cancelled ones too."""
-    standing = [session for session in sessions if not session.cancelled]
+    """From all its sessions; holds that still lie ahead are told apart."""
+    firm = [session for session in sessions if session.status == Session.Status.CONFIRMED]
+    holds = [s for s in sessions if s.status == Session.Status.HELD and s.end > now]
+    held = f"and {several(len(holds), 'hold')}" if holds else ""
+    if running := next((s for s in firm if s.load_in <= now < s.end), None):
+        return State("half", f"in {running.room.name} now, “{running.title}”", held)
+    if ahead := sorted((s for s in firm if s.load_in > now), key=lambda s: s.load_in):
+        return State("full", f"{several(len(ahead), 'session')} ahead, {_first(ahead)}", held)
+    if firm:
+        return _over(firm, held)
+    if holds:
+        return State("broken", f"{several(len(holds), 'hold')}, nothing confirmed")
     if not sessions:
         return State("broken", "nothing booked yet")
-    if not standing:
-        return State("crossed", f"{several(len(sessions), 'session')}, all cancelled")
-    if running := next((s for s in standing if s.load_in <= now < s.end), None):
-        return State("half", f"in {running.room.name} now, “{running.title}”")
-    ahead = sorted((s for s in standing if s.load_in > now), key=lambda s: s.load_in)
-    if ahead:
-        day = say_day(ahead[0].load_in.astimezone(ahead[0].room.site.tz).date())
-        return State(
-            "full", f"{several(len(ahead), 'session')} ahead, {'next' if len(ahead) > 1 else 'on'} {day}"
-        )
-    if missing := [s for s in standing if s.worked is None]:
-        words = (
-            "times not entered" if len(missing) == len(standing) else f"times of {len(missing)} not entered"
-        )
-        return State("half", f"finished, {words}")
-    return State("full", "finished, all times entered")
+    return State("crossed", f"nothing stands of {several(len(sessions), 'session')}")
+
+
+def _first(ahead: Sequence[Session]) -> str:
+    day = say_day(ahead[0].load_in.astimezone(ahead[0].room.site.tz).date())
+    return f"{'next' if len(ahead) > 1 else 'on'} {day}"
+
+
+def _over(firm: Sequence[Session], held: str) -> State:
+    missing = sum(session.worked is None for session in firm)
+    if not missing:
+        return State("full", "finished, all times entered", held)
+    if missing == len(firm):
+        return State("half", "finished, times not entered", held)
+    return State("half", f"finished, times of {several(missing, 'session')} not entered", held)
 
 
 def needs_of_job(job: Job, sessions: Sequence[Session], needs: Mapping[int, Sequence[str]]) -> list[str]:
@@ -53,14 +63,22 @@ def needs_of_job(job: Job, sessions: Sequence[Session], needs: Mapping[int, Sequ
     return found
 
 
+def needs_in_short(job: Job, sessions: Sequence[Session], needs: Mapping[int, Sequence[str]]) -> str:
+    """The same for a list: each phrase once, with how many sessions it concerns."""
+    counted = Counter(phrase for session in sessions for phrase in needs.get(session.pk, ()))
+    found = [] if job.hourly_rate is not None else ["no rate"]
+    found += [phrase if times == 1 else f"{phrase} ({times} sessions)" for phrase, times in counted.items()]
+    return "; ".join(found)
+
+
 def bill_of(job: Job, sessions: Sequence[Session]) -> Bill:
-    """Booked hours of what stands, at the job's rate."""
+    """Booked hours of what is confirmed, at the job's rate; holds cost nothing here."""
     return bill(
         job.hourly_rate,
         [
             (line_words(session), session.booked, session.worked)
             for session in sessions
-            if not session.cancelled
+            if session.status == Session.Status.CONFIRMED
         ],
     )
 

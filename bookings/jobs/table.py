@@ -9,7 +9,7 @@ import django_tables2 as tables
 from django.db.models import Max, Q, QuerySet
 from django.template.loader import render_to_string
 
-from bookings.jobs.state import bill_of, needs_of_job, state_of_job
+from bookings.jobs.state import bill_of, needs_in_short, state_of_job
 from bookings.models import Job, Session
 from bookings.naming import found_in
 from studio.clock import say_length
@@ -19,7 +19,7 @@ class JobTable(tables.Table):  # type: ignore[misc]
     """The rows are jobs with their sessions fetched; `needs` is filled in for those on the page."""
 
     title = tables.Column("Job", linkify=("bookings:job", {"job_id": tables.A("pk")}))
-    client = tables.Column(accessor="client__name")
+    client = tables.Column("Client", accessor="client__name")
     state = tables.Column("How it stands", empty_values=(), order_by="latest")
     booked = tables.Column("Booked", empty_values=(), orderable=False)
     needs = tables.Column("Still needs", empty_values=(), orderable=False)
@@ -42,8 +42,7 @@ class JobTable(tables.Table):  # type: ignore[misc]
         return say_length(booked) if booked else "–"
 
     def render_needs(self, record: Job) -> str:
-        found = needs_of_job(record, list(record.sessions.all()), self.needs_by_session)
-        return "; ".join(found) or "nothing"
+        return needs_in_short(record, list(record.sessions.all()), self.needs_by_session) or "nothing"
 
 
 def jobs_for_list(query: str) -> QuerySet[Job]:

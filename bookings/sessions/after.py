@@ -29,7 +29,7 @@ class HandOverForm(ZonedTimesForm):
 
     worked_from = WallTime(label="Time in", missing="When did the work begin?")
     worked_to = WallTime(label="Time out", missing="When did it end?")
-    words = Lines(label="What the next person must know", max_length=5_000)
+    words = Lines(label="What the next person must know", max_length=5_000, rows=4)
 
     def __init__(self, *args: Any, session: Session, **kwargs: Any) -> None:
         tz = session.room.site.tz

@@ -72,7 +72,9 @@ class Lines(TypedText):
     """Several lines, kept as typed; line ends become LF."""
 
     allowed = "\n\t"
-    widget = forms.Textarea
+
+    def __init__(self, *, rows: int, **options: Any) -> None:
+        super().__init__(widget=forms.Textarea(attrs={"rows": rows}), **options)
 
     def to_python(self, value: Any) -> str:
         return super().to_python(str(value or "").replace("\r\n", "\n").replace("\r", "\n"))

@@ -90,8 +90,8 @@ class SessionForm(ZonedTimesForm):
     assistants = people_field("Assistants")
     setup_minutes = minutes_field("Setup minutes", "Before load-in. Empty: as the room has it.")
     turnaround_minutes = minutes_field("Turnaround minutes", "After the end. Empty: as the room has it.")
-    instrument_list = Lines(label="Instrument list", max_length=20_000, strip=False)
-    note = Lines(label="Note for the house", max_length=5_000)
+    instrument_list = Lines(label="Instrument list", max_length=20_000, rows=8, strip=False)
+    note = Lines(label="Note for the house", max_length=5_000, rows=3)
     form_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
     version = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
@@ -103,7 +103,7 @@ class SessionForm(ZonedTimesForm):
         self._offer("job", Job.objects.select_related("client"), Q(closed_at=None), jobs_of(session))
         for name, role in CREW_FIELDS.items():
             working = Q(is_active=True, roles_held__role=role)
-            self._offer(name, Person.objects.order_by("name"), working, people_of(session))
+            self._offer(name, Person.objects.order_by("name"), working, people_of(session, role))
         if session:
             for field in self.fields.values():
                 field.show_hidden_initial = not isinstance(field.widget, forms.HiddenInput)
@@ -207,10 +207,7 @@ def initial_of(session: Session) -> dict[str, Any]:
     instants = {name: getattr(session, name) for name in SessionForm.times}
     setup = round((session.load_in - session.setup_at).total_seconds() / 60)
     turnaround = round((session.clear_at - session.end).total_seconds() / 60)
-    crew = {
-        name: [call.person_id for call in session.crew.all() if call.role == role]
-        for name, role in CREW_FIELDS.items()
-    }
+    crew = {name: people_of(session, role) for name, role in CREW_FIELDS.items()}
     return {
         "job": session.job_id,
         "title": session.title,
@@ -240,5 +237,5 @@ def jobs_of(session: Session | None) -> list[int]:
     return [session.job_id] if session else []
 
 
-def people_of(session: Session | None) -> list[int]:
-    return [call.person_id for call in session.crew.all()] if session else []
+def people_of(session: Session | None, role: str) -> list[int]:
+    return [call.person_id for call in session.crew.all() if call.role == role] if session else []

@@ -39,14 +39,20 @@ class SessionFilter(filters.FilterSet):  # type: ignore[misc]
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         error_messages={"invalid": "Write the day like 2027-03-04."},
     )
-    room = filters.ModelChoiceFilter(queryset=Room.objects.select_related("site"), label="Room")
+    room = filters.ModelChoiceFilter(
+        queryset=Room.objects.select_related("site"), label="Room", empty_label="any"
+    )
     person = filters.ModelChoiceFilter(
-        queryset=Person.objects.order_by("name"), label="Person", field_name="crew__person", distinct=True
+        queryset=Person.objects.order_by("name"),
+        label="Person",
+        empty_label="any",
+        field_name="crew__person",
+        distinct=True,
     )
     client = filters.ModelChoiceFilter(
-        queryset=Client.objects.all(), label="Client", field_name="job__client"
+        queryset=Client.objects.all(), label="Client", empty_label="any", field_name="job__client"
     )
-    job = filters.ModelChoiceFilter(queryset=Job.objects.order_by("title"), label="Job")
+    job = filters.ModelChoiceFilter(queryset=Job.objects.order_by("title"), label="Job", empty_label="any")
 
     def by_when(self, sessions: QuerySet[Session], name: str, value: str) -> QuerySet[Session]:
         now = timezone.now()
@@ -64,9 +70,9 @@ class SessionFilter(filters.FilterSet):  # type: ignore[misc]
 class SessionTable(tables.Table):  # type: ignore[misc]
     title = tables.Column("Session", linkify=("bookings:session", {"session_id": tables.A("pk")}))
     when = tables.Column(empty_values=(), order_by="downbeat")
-    room = tables.Column(accessor="room__name")
-    client = tables.Column(accessor="job__client__name")
-    job = tables.Column(accessor="job__title")
+    room = tables.Column("Room", accessor="room__name")
+    client = tables.Column("Client", accessor="job__client__name")
+    job = tables.Column("Job", accessor="job__title")
     crew = tables.Column("Who", empty_values=(), orderable=False)
     state = tables.Column("How it stands", empty_values=(), orderable=False)
 

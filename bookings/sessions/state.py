@@ -24,6 +24,8 @@ def state_of(session: Session, now: datetime, tz: tzinfo) -> State:
         when = f"on {say(session.cancelled_at, tz)}" if session.cancelled_at else ""
         return State("crossed", "cancelled", f"{when}: {session.cancelled_because}".removeprefix(": "))
     if session.status == Session.Status.HELD:
+        if session.end <= now:
+            return State("broken", "held, never confirmed", f"ended {say(session.end, tz)}")
         return State("broken", "held, not confirmed", _ahead(session, now, tz))
     if now < session.setup_at:
         return State("full", "confirmed", _ahead(session, now, tz))

@@ -33,6 +33,7 @@ def session(request: SignedInRequest, session_id: int) -> HttpResponse:
             "history": session.history.select_related("by"),
             "parts": session.room.with_parts()[1:],
             "begun": session.load_in <= now,
+            "over": session.end <= now,
         },
     )
 

@@ -1,5 +1,3 @@
-from contextlib import suppress
-
 from django.apps import AppConfig
 
 
@@ -8,5 +6,4 @@ class TasksConfig(AppConfig):
     verbose_name = "Tasks"
 
     def ready(self) -> None:
-        with suppress(ImportError):  # until tasks.reading stands
-            from tasks import follow  # noqa: F401
+        from tasks import follow, open_points  # noqa: F401

@@ -1,22 +1,16 @@
-from contextlib import suppress
-
-from django.urls import URLPattern, path
+from django.urls import path
 
 from tasks.day import views as day
+from tasks.inputs import views as inputs
 
 app_name = "tasks"
-urlpatterns: list[URLPattern] = [
+urlpatterns = [
     path("day", day.my_day, name="my_day"),
     path("sessions/<int:session_id>/checklist", day.checklist, name="checklist"),
     path("sessions/<int:session_id>/checklist/live", day.live, name="live"),
     path("tasks/<int:task_id>/tick", day.tick, name="tick"),
+    path("sessions/<int:session_id>/inputs", inputs.inputs, name="inputs"),
+    path("sessions/<int:session_id>/inputs/again", inputs.plan_again, name="plan_again"),
+    path("sessions/<int:session_id>/parts", inputs.session_parts, name="session_parts"),
+    path("read-list", inputs.read_list, name="read_list"),
 ]
-with suppress(ImportError):  # until tasks.reading stands
-    from tasks.inputs import views as inputs
-
-    urlpatterns += [
-        path("sessions/<int:session_id>/inputs", inputs.inputs, name="inputs"),
-        path("sessions/<int:session_id>/inputs/again", inputs.plan_again, name="plan_again"),
-        path("sessions/<int:session_id>/parts", inputs.session_parts, name="session_parts"),
-        path("read-list", inputs.read_list, name="read_list"),
-    ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from celery import shared_task
 
+from tasks.follow import replan_stale
 from tasks.reminders.send import send_due
 
 
@@ -15,6 +16,4 @@ def send_due_reminders() -> None:
 @shared_task
 def replan() -> None:
     """Sessions whose plan could not be made, or stands on what has changed, are planned anew."""
-    from tasks.follow import replan_stale
-
     replan_stale()

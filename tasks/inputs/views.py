@@ -16,8 +16,7 @@ from studio.access import Act, SignedInRequest, allowed
 from tasks.catalogue import load_catalogue
 from tasks.follow import replan
 from tasks.models import Plan, Task
-from tasks.reading import read
-from tasks.reading import NotInput, Question, Reading, Source
+from tasks.reading import NotInput, Question, Reading, ReadSource, read
 
 LONGEST_LIST = 20_000
 
@@ -28,7 +27,7 @@ class Part:
 
     text: str
     became: str
-    found: Source | NotInput | Question | None = None
+    found: ReadSource | NotInput | Question | None = None
 
 
 @require_GET

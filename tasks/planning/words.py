@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
+DI_WORD = re.compile(r"\bdi\b")
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
@@ -49,5 +51,6 @@ def db(level: float) -> str:
 
 
 def sentence(text: str) -> str:
-    """Capital first, full stop last."""
+    """Capital first, full stop last; the kinds' “di” as the trade writes it."""
+    text = DI_WORD.sub("DI", text)
     return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}"

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import json
-import sys
 from argparse import ArgumentParser
 from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
@@ -18,10 +16,10 @@ from studio.spans import Span
 from tasks.checklists.rules import checklist
 from tasks.checklists.sheet import Line
 from tasks.make_checklist import sheet_of
+from tasks.management.commands.read_instruments import list_text
 from tasks.models import Plan
 from tasks.plan_session import checked_plan, needs_of, rows_of
 from tasks.planning.snapshot import Plan as PlanRecord
-from tasks.reading.files import read_text_file
 from tasks.snapshots import look
 
 
@@ -40,7 +38,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         room = _room(options["room"])
         span = _span(room, options["start"], options["hours"])
-        looked = look(room, span, needs_of(_text(options["file"])))
+        looked = look(room, span, needs_of(list_text(options["file"])))
         made = checked_plan(looked.snapshot)
         lines = checklist(sheet_of(room.name, *rows_of(Plan(), looked, made)))
         if options["json"]:
@@ -76,15 +74,6 @@ def _span(room: Room, start: str, hours: float) -> Span:
     downbeat = wall.astimezone(UTC)
     before, after = timedelta(minutes=room.setup_minutes), timedelta(minutes=room.turnaround_minutes)
     return Span(downbeat - before, downbeat + timedelta(hours=hours) + after)
-
-
-def _text(file: str) -> str:
-    if file == "-":
-        return sys.stdin.read()
-    try:
-        return read_text_file(Path(file))
-    except OSError as error:
-        raise CommandError(f"{file} can't be read: {error.strerror}.") from None
 
 
 def _as_json(made: PlanRecord, lines: tuple[Line, ...]) -> dict[str, Any]:

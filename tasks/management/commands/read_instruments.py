@@ -43,7 +43,7 @@ class Command(BaseCommand):
                     json.dumps({"id": identity, **as_json(read(text, catalogue))}, ensure_ascii=False)
                 )
             return
-        reading = read(decoded(_bytes(options["file"]), options["file"]), catalogue)
+        reading = read(list_text(options["file"]), catalogue)
         if options["json"]:
             self.stdout.write(json.dumps(as_json(reading), ensure_ascii=False, indent=2))
         else:
@@ -140,8 +140,13 @@ def decoded(raw: bytes, name: str) -> str:
     )
 
 
+def list_text(name: str) -> str:
+    """The text of a list file, or of standard input for -."""
+    return decoded(_bytes(name), name)
+
+
 def _batch(name: str) -> Iterable[tuple[Any, str]]:
-    for number, line in enumerate(decoded(_bytes(name), name).splitlines(), start=1):
+    for number, line in enumerate(list_text(name).split("\n"), start=1):
         if not line.strip():
             continue
         try:

@@ -1,0 +1,234 @@
+"""From a booking to its input list, claims, checklist and back, through the use cases alone."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+import time_machine
+
+from bookings.booking import Called, Draft, book, cancel, change
+from bookings.models import Client, Job, Session
+from studio.faults import mend, report_fault
+from studio.models import Claim, Fault, GearUnit, MicrophoneSpec, Person, Phantom, PreampSpec, Role, Room
+from tasks.make_checklist import NO_LONGER
+from tasks.models import Plan, Task
+from tasks.ticks import set_done, set_not_done
+from tests.house import at, channel, make_di, make_mic, make_person, make_preamp, make_room, make_stock
+
+pytestmark = pytest.mark.django_db
+MONDAY = at("2027-03-01 09:00")
+
+
+@pytest.fixture(autouse=True)
+def _frozen() -> object:
+    with time_machine.travel(MONDAY, tick=False):
+        yield
+
+
+@pytest.fixture
+def hall() -> Room:
+    """A hall with a rack of eight in two banks of four, six microphones, two boxes and stands."""
+    room = make_room("Weaving Hall", setup_minutes=90, turnaround_minutes=60)
+    make_preamp(
+        "Oak", 8, home_room=room, switching=PreampSpec.Switching.PER_BANK, bank_size=4, drain_seconds=90
+    )
+    for number in range(1, 4):
+        make_mic(f"D-{number}", MicrophoneSpec.Transducer.MOVING_COIL, max_spl_db=160)
+        make_mic(
+            f"C-{number}",
+            MicrophoneSpec.Transducer.LARGE_CONDENSER,
+            Phantom.NEEDS,
+            max_spl_db=140,
+            current_ma=4,
+        )
+    make_mic("R-1", MicrophoneSpec.Transducer.RIBBON, Phantom.MUST_NOT, max_spl_db=160)
+    make_di("Box-1", active=True)
+    make_di("Box-2", active=False)
+    for name in ("tall boom", "short boom", "straight", "clip"):
+        make_stock(name, 6)
+    return room
+
+
+@pytest.fixture
+def manager() -> Person:
+    return make_person(Role.MANAGER)
+
+
+@pytest.fixture
+def job() -> Job:
+    return Job.objects.create(client=Client.objects.create(name="Tin Harbour"), title="Second record")
+
+
+def draft(job: Job, room: Room, text: str, day: int = 2, **fields: object) -> Draft:
+    start = at(f"2027-03-{day:02} 10:00")
+    return Draft(
+        job_id=job.pk,
+        room=room,
+        title="Overdubs",
+        load_in=start - timedelta(minutes=30),
+        downbeat=start,
+        end=start + timedelta(hours=8),
+        instrument_list=text,
+        **fields,  # type: ignore[arg-type]
+    )
+
+
+def gear_of(session: Session) -> set[str]:
+    claims = Claim.objects.of(session).filter(purpose=Claim.Purpose.GEAR)
+    return {claim.resource.name for claim in claims.select_related("resource")}
+
+
+def test_booking_a_list_plans_claims_and_makes_the_checklist(job: Job, hall: Room, manager: Person) -> None:
+    ines = make_person(Role.ASSISTANT)
+    crew = (Called(ines.pk, Role.ASSISTANT),)
+    session = book(manager, draft(job, hall, "lead vocal\nbass DI\ntrumpet", crew=crew))
+    plan = session.plan
+    assert plan.status == "proven"
+    assert [each.label for each in plan.inputs.all()] == ["Lead vocal", "Bass", "Trumpet"]
+    assert not plan.unfilled.exists()
+    planned_units = {each.unit.tag for each in plan.inputs.all() if each.unit}
+    assert planned_units <= gear_of(session)
+    tasks = list(session.tasks.all())
+    assert {task.stage for task in tasks} == set(Task.Stage.values)
+    assert {task.assignee for task in tasks} == {ines}
+    assert {r.kind for r in session.reminders.all()} == {"morning", "phantom", "breakdown"}
+
+
+def test_the_ribbon_for_the_trumpet_never_shares_a_switch_that_is_on(
+    job: Job, hall: Room, manager: Person
+) -> None:
+    session = book(manager, draft(job, hall, "lead vocal\ntrumpet"))
+    vocal, trumpet = session.plan.inputs.all()
+    assert trumpet.unit.tag == "R-1"
+    assert (vocal.phantom, trumpet.phantom) == (True, False)
+    bank = {each.pk: (each.preamp_channel.number - 1) // 4 for each in (vocal, trumpet)}
+    assert bank[vocal.pk] != bank[trumpet.pk]
+
+
+def test_two_sessions_at_once_never_get_the_same_unit(job: Job, hall: Room, manager: Person) -> None:
+    booth = make_room("Booth", site=hall.site)
+    make_preamp("Elm", 4, home_room=booth)
+    first = book(manager, draft(job, hall, "2 lead vocals"))
+    second = book(manager, draft(job, booth, "2 lead vocals"))
+    assert not gear_of(first) & {n for n in gear_of(second) if not n.endswith("boom")}
+    assert second.plan.inputs.count() == 2
+
+
+def test_what_can_not_be_met_says_why_and_the_rest_is_planned(job: Job, hall: Room, manager: Person) -> None:
+    GearUnit.objects.filter(gear_model__kind="di").update(retired=True)
+    session = book(manager, draft(job, hall, "lead vocal\nbass DI"))
+    assert [each.label for each in session.plan.inputs.all()] == ["Lead vocal"]
+    need = session.plan.unfilled.get()
+    assert need.label == "Bass"
+    assert "DI" in need.reason
+    open_task = session.tasks.get(key="open-inputs")
+    assert "Bass" in str(open_task.details)
+
+
+def test_moving_a_session_moves_its_gear_claims_and_reminders(job: Job, hall: Room, manager: Person) -> None:
+    ines = make_person(Role.ASSISTANT)
+    crew = (Called(ines.pk, Role.ASSISTANT),)
+    session = book(manager, draft(job, hall, "lead vocal", crew=crew))
+    due = session.reminders.get(kind="morning").due_at
+    moved = change(manager, session.pk, session.version, draft(job, hall, "lead vocal", day=5, crew=crew))
+    for claim in Claim.objects.of(session).filter(purpose=Claim.Purpose.GEAR):
+        assert (claim.starts, claim.ends) == (moved.setup_at, moved.clear_at)
+    assert moved.reminders.get(kind="morning", state="waiting").due_at == due + timedelta(days=3)
+
+
+def test_cancelling_gives_everything_back_and_sends_nothing(job: Job, hall: Room, manager: Person) -> None:
+    crew = (Called(make_person(Role.ASSISTANT).pk, Role.ASSISTANT),)
+    session = book(manager, draft(job, hall, "lead vocal", crew=crew))
+    cancel(manager, session.pk, session.version, "the singer is ill")
+    assert not Claim.objects.of(session).exists()
+    assert not Plan.objects.filter(session=session).exists()
+    assert not session.tasks.exists()
+    assert set(session.reminders.values_list("state", flat=True)) == {"dropped"}
+
+
+def test_a_tick_survives_a_new_plan_and_done_work_that_falls_away_says_so(
+    job: Job, hall: Room, manager: Person
+) -> None:
+    session = book(manager, draft(job, hall, "lead vocal\nbass DI"))
+    walk = session.tasks.get(key="walk")
+    bass = session.tasks.get(stage="setup", input__label="Bass")
+    set_done(manager, walk.pk)
+    set_done(manager, bass.pk)
+    change(manager, session.pk, session.version, draft(job, hall, "lead vocal"))
+    assert session.tasks.get(key="walk").done_at == MONDAY
+    assert session.tasks.get(pk=bass.pk).problem == NO_LONGER
+    assert list(session.tasks.all())[-1].pk == bass.pk
+
+
+def test_the_first_tick_stands_and_can_be_taken_back(job: Job, hall: Room, manager: Person) -> None:
+    session = book(manager, draft(job, hall, "lead vocal"))
+    other = make_person(Role.ASSISTANT)
+    task = session.tasks.first()
+    set_done(manager, task.pk)
+    set_done(other, task.pk)
+    task.refresh_from_db()
+    assert task.done_by == manager
+    set_not_done(other, task.pk)
+    task.refresh_from_db()
+    assert (task.done_at, task.done_by) == (None, None)
+
+
+def test_a_dead_microphone_is_planned_around_and_comes_back_when_mended(
+    job: Job, hall: Room, manager: Person, django_capture_on_commit_callbacks: object
+) -> None:
+    session = book(manager, draft(job, hall, "trumpet"))
+    ribbon = GearUnit.objects.get(tag="R-1")
+    assert session.plan.inputs.get().unit == ribbon
+    with django_capture_on_commit_callbacks(execute=True):
+        fault = report_fault(manager, ribbon, None, Fault.Effect.DEAD)
+    session = Session.objects.get(pk=session.pk)
+    assert session.plan.inputs.get().unit.tag != "R-1"
+    assert "R-1" not in gear_of(session)
+    with django_capture_on_commit_callbacks(execute=True):
+        mend(manager, fault, "new ribbon")
+    other = book(manager, draft(job, hall, "trumpet", day=9))
+    assert other.plan.inputs.get().unit == ribbon
+
+
+def test_a_channel_without_phantom_still_serves_a_moving_coil_but_no_condenser(
+    job: Job, hall: Room, manager: Person, django_capture_on_commit_callbacks: object
+) -> None:
+    oak = GearUnit.objects.get(tag="Oak")
+    for number in range(1, 8):
+        report_fault(manager, oak, channel(oak, number), Fault.Effect.NO_PHANTOM)
+    session = book(manager, draft(job, hall, "lead vocal\nsnare top\nrack tom"))
+    vocal, *drums = session.plan.inputs.all()
+    assert vocal.preamp_channel.number == 8
+    assert len(drums) == 2
+    assert {each.unit.gear_model.microphone.transducer for each in drums} == {"moving-coil"}
+
+
+def test_a_plan_that_can_not_be_made_never_stops_a_booking(
+    job: Job, hall: Room, manager: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tasks import follow, plan_session
+
+    def broken(*args: object) -> list[str]:
+        return ["line 1 is used twice"]
+
+    monkeypatch.setattr(plan_session, "violations", broken)
+    session = book(manager, draft(job, hall, "lead vocal"))
+    plan = Plan.objects.get(session=session)
+    assert (plan.stale, plan.status) == (True, "not planned yet")
+    assert not plan.inputs.exists()
+    monkeypatch.undo()
+    assert follow.replan_stale() == 1
+    assert Plan.objects.get(session=session).inputs.count() == 1
+
+
+def test_a_look_at_the_house_asks_equally_often_however_much_gear_there_is(
+    job: Job, hall: Room, manager: Person, django_assert_max_num_queries: object
+) -> None:
+    from studio.spans import Span
+    from tasks.snapshots import look
+
+    for _ in range(60):
+        make_mic()
+    with django_assert_max_num_queries(12):
+        look(hall, Span(at("2027-03-02 08:00"), at("2027-03-02 20:00")), ())

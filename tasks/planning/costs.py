@@ -15,6 +15,8 @@ class Costs:
 
     Leaving an input out stands above all of these: `unfilled_costs` works that out for each list.
     A split pair costs more than two steps of liking, since it spoils two inputs at once.
+    further_preamp is paid by each input for each preamp before its own in rack order: those here first,
+    the larger first. So one preamp is filled before the next is begun, and the patch stays short.
     """
 
     split_pair: int = 1200
@@ -22,7 +24,7 @@ class Costs:
     wish_not_met: int = 300
     fetched: int = 200
     pair_apart: int = 150
-    preamp_opened: int = 100
+    further_preamp: int = 6
     phantom_switch_on: int = 5
     has_a_limit: int = 4
     dear: tuple[int, ...] = (0, 1, 2, 3)

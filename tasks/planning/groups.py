@@ -102,7 +102,7 @@ class House:
 def house_of(snapshot: Snapshot, costs: Costs) -> House:
     """The snapshot in groups; every order is fixed here, so that the same input gives the same plan."""
     needs = tuple(sorted(snapshot.needs, key=lambda need: need.number))
-    preamps = tuple(sorted(snapshot.preamps, key=lambda preamp: (not preamp.here, preamp.tag)))
+    preamps = tuple(sorted(snapshot.preamps, key=lambda p: (not p.here, -len(p.channels), p.tag)))
     tight = _tight_supplies(preamps, snapshot.pickups)
     runs = tuple(run for place, preamp in enumerate(preamps) for run in _runs(place, preamp))
     pairs = _pairs(needs)

@@ -9,7 +9,7 @@ two runs has a variable of its own.
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypeVar
 
 from ortools.sat.python import cp_model
@@ -17,7 +17,7 @@ from ortools.sat.python import cp_model
 from tasks.planning.costs import unfilled_costs
 from tasks.planning.groups import House, Run, accepts, supply_of
 from tasks.planning.rules import Demand, Feed, stand_of
-from tasks.planning.snapshot import Pickup, PreampUnit, Switching
+from tasks.planning.snapshot import Pickup, Switching
 
 Make = tuple[str, Demand]
 WORK_PER_SECOND = 0.15
@@ -63,7 +63,7 @@ class Model:
         self._allot_channels()
         self._set_switches()
         self._limit_current()
-        self._open_preamps()
+        self._keep_the_patch_short()
         self._weigh()
 
     # Units
@@ -191,32 +191,16 @@ class Model:
         self.cp.add(live >= inputs - run.size * (1 - self.switch_on[run.preamp, run.switch]))
         return live
 
-    def _open_preamps(self) -> None:
-        house = self.house
-        opened = [self.cp.new_bool_var("") for _ in house.preamps]
-        for r, run in enumerate(house.runs):
-            inputs = self._inputs_on(r)
-            self.cp.add(inputs <= run.size * opened[run.preamp])
-            self.costs.append((house.costs.has_a_limit * run.limited, inputs))
-            if house.preamps[run.preamp].switching is Switching.PER_CHANNEL:
-                self.costs.append((house.costs.phantom_switch_on, self._inputs_on(r, Feed.ON)))
-        for place, preamp in enumerate(house.preamps):
-            cost = house.costs.preamp_opened + house.costs.fetched * (not preamp.here)
-            cost += house.costs.phantom_switch_on * (preamp.switching is Switching.ALWAYS_ON)
-            self.costs.append((cost, opened[place]))
-        self._fill_the_first_of_equals()
-
-    def _fill_the_first_of_equals(self) -> None:
-        """Of two preamps that are alike in everything but the tag, the earlier carries no fewer inputs."""
-        carried: dict[int, list[Expr]] = defaultdict(list)
+    def _keep_the_patch_short(self) -> None:
+        """The first preamp in rack order is filled first; each further one costs each of its inputs more."""
+        costs = self.house.costs
         for r, run in enumerate(self.house.runs):
-            carried[run.preamp].append(self._inputs_on(r))
-        last: dict[PreampUnit, int] = {}
-        for place, preamp in enumerate(self.house.preamps):
-            likeness = replace(preamp, tag="", model="")
-            if likeness in last:
-                self.cp.add(sum(carried[last[likeness]]) >= sum(carried[place]))
-            last[likeness] = place
+            preamp, inputs = self.house.preamps[run.preamp], self._inputs_on(r)
+            self.cp.add(inputs <= run.size)
+            cost = run.preamp * costs.further_preamp + costs.fetched * (not preamp.here)
+            self.costs.append((cost + costs.has_a_limit * run.limited, inputs))
+            if preamp.switching is Switching.PER_CHANNEL:
+                self.costs.append((costs.phantom_switch_on, self._inputs_on(r, Feed.ON)))
 
     # Costs and solving
 
@@ -228,7 +212,7 @@ class Model:
             for group in house.need_groups
         )
         pairs = sum(pair.count for pair in house.pair_groups) * (costs.split_pair + costs.pair_apart)
-        preamps = len(house.preamps) * (costs.preamp_opened + costs.fetched + costs.phantom_switch_on)
+        preamps = len(house.needs) * (len(house.preamps) * costs.further_preamp + costs.fetched)
         channels = sum(run.size for run in house.runs) * (costs.phantom_switch_on + costs.has_a_limit)
         return picks + pairs + preamps + channels
 

@@ -157,7 +157,7 @@ def worth(snapshot: Snapshot, seated: Seating, costs: Costs) -> Worth:
     priorities = sorted({need.priority for need in snapshot.needs})
     by_number = {need.number: need for need in snapshot.needs}
     soft = sum(_pick(by_number[number], seat[0], costs) for number, seat in seated.items() if seat[0])
-    soft += _patch(seated, costs) + sum(_pair(a, b, seated, costs) for a, b in _pairs(snapshot))
+    soft += _patch(snapshot, seated, costs) + sum(_pair(a, b, seated, costs) for a, b in _pairs(snapshot))
     return (*(left_out[priority] for priority in priorities), soft)
 
 
@@ -172,12 +172,14 @@ def _pick(need: Need, unit: PickupUnit, costs: Costs) -> int:
     return cost + (costs.has_a_limit if unit.limits else 0)
 
 
-def _patch(seated: Seating, costs: Costs) -> int:
+def _patch(snapshot: Snapshot, seated: Seating, costs: Costs) -> int:
+    rack = sorted(snapshot.preamps, key=lambda preamp: (not preamp.here, -len(preamp.channels), preamp.tag))
+    before = {preamp.tag: place for place, preamp in enumerate(rack)}
     spots = [spot for _, spot in seated.values() if spot]
     cost = costs.has_a_limit * sum(1 for _, channel in spots if channel.limits)
-    for preamp in {preamp.tag: preamp for preamp, _ in spots}.values():
-        cost += costs.preamp_opened + (0 if preamp.here else costs.fetched)
-    return cost + costs.phantom_switch_on * len(_on(seated))
+    cost += sum(before[p.tag] * costs.further_preamp + (0 if p.here else costs.fetched) for p, _ in spots)
+    always = {p.tag for p in snapshot.preamps if p.switching is Switching.ALWAYS_ON}
+    return cost + costs.phantom_switch_on * sum(1 for tag, _ in _on(seated) if tag not in always)
 
 
 def _pairs(snapshot: Snapshot) -> list[tuple[Need, Need]]:

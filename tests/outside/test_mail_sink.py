@@ -39,7 +39,7 @@ from tests.tasks.reminder_cast import make_assistant, make_session
 
 State = Reminder.State
 HERE = Path(__file__).parents[2]
-CONCURRENCY = 2
+PROCESSES = 2
 LEASE_SECONDS = 3
 
 
@@ -113,11 +113,11 @@ class Queue:
     def tick(self) -> None:
         self.app.send_task("tasks.wakeups.send_due_reminders", expires=15, ignore_result=True)
 
-    def start_worker(self) -> subprocess.Popen[bytes]:
+    def start_worker(self, processes: int) -> subprocess.Popen[bytes]:
         quiet = ["--without-gossip", "--without-mingle", "--without-heartbeat", "--loglevel", "WARNING"]
         with (self.var / f"worker-{len(self.workers)}.log").open("wb") as log:
             worker = subprocess.Popen(
-                [sys.executable, "-m", "celery", "-A", "studio", "worker", f"-c{CONCURRENCY}", *quiet],
+                [sys.executable, "-m", "celery", "-A", "studio", "worker", f"-c{processes}", *quiet],
                 cwd=HERE,
                 env=self.environment,
                 stderr=log,
@@ -164,6 +164,7 @@ def queue(
     environment = {
         **database_environment,
         "EMAIL_URL": f"smtp://127.0.0.1:{sink.port}",
+        "CELERY_SKIP_CHECKS": "true",
         "DESKHAND_REMINDER_LEASE_SECONDS": str(LEASE_SECONDS),
     }
     if connection.vendor == "postgresql":
@@ -190,7 +191,7 @@ def all_sent() -> bool:
 def test_kill_9_in_the_middle_of_200_reminders_loses_none(queue: Queue, sink: Sink) -> None:
     """The kill falls into the window itself: the 80th letter is taken, and its sender never hears of it."""
     expected = due_reminders(200)
-    worker = queue.start_worker()
+    worker = queue.start_worker(PROCESSES)
     sink.when_taken = lambda count: queue.kill(worker) if count == 80 else None
     queue.until(lambda: worker.poll() is not None)
     time.sleep(0.1)
@@ -198,7 +199,7 @@ def test_kill_9_in_the_middle_of_200_reminders_loses_none(queue: Queue, sink: Si
     in_flight = set(Reminder.objects.filter(state=State.SENDING).values_list("message_id", flat=True))
     waiting = Reminder.objects.due(timezone.now()).filter(state=State.WAITING).count()
 
-    queue.start_worker()
+    queue.start_worker(PROCESSES)
     queue.until(all_sent)
     times = Counter(sink.ids)
     twice = {message_id for message_id, count in times.items() if count > 1}
@@ -209,7 +210,7 @@ def test_kill_9_in_the_middle_of_200_reminders_loses_none(queue: Queue, sink: Si
     assert worker.returncode == -signal.SIGKILL
     assert waiting >= 100, window
     assert times.keys() == expected, window
-    assert 1 <= len(in_flight) <= CONCURRENCY, window
+    assert 1 <= len(in_flight) <= PROCESSES, window
     assert sink.ids[79] in twice, window
     assert twice <= in_flight, window
     assert len(sink.taken) == len(expected) + len(twice), window
@@ -219,7 +220,7 @@ def test_kill_9_in_the_middle_of_200_reminders_loses_none(queue: Queue, sink: Si
 def test_two_workers_and_two_ticks_at_once_send_each_reminder_once(queue: Queue, sink: Sink) -> None:
     expected = due_reminders(60)
     for _ in range(2):
-        queue.start_worker()
+        queue.start_worker(processes=1)
     busy = threading.Event()
     sink.when_taken = lambda count: busy.set()
     for _ in range(4):

@@ -6,12 +6,14 @@ All invented: models are letters, tags are counted through. The same size gives 
 from __future__ import annotations
 
 import time
+from collections import defaultdict
 from collections.abc import Iterable
 
 from ortools.sat.python import cp_model
 
 from tasks.planning.costs import Costs
-from tasks.planning.rules import may_serve, pick_cost
+from tasks.planning.groups import house_of
+from tasks.planning.model import solver_of
 from tasks.planning.snapshot import (
     Missing,
     Need,
@@ -25,6 +27,7 @@ from tasks.planning.snapshot import (
 )
 
 LARGE, SMALL, RIBBON, COIL = "large condenser", "small condenser", "ribbon", "moving coil"
+LEFT_OUT = 1_000_000
 TALL, SHORT = "tall boom", "short boom"
 
 # source, how it is picked up, kinds best first, stand, peak dB SPL, priority, channels
@@ -139,25 +142,25 @@ def _preamps(inputs: int) -> Iterable[PreampUnit]:
 
 
 def bare_seconds(case: Snapshot) -> float:
-    """Seconds to build and solve the bare assignment of units to inputs, one variable for each that may meet.
+    """Seconds to group, build and solve the bare assignment of units to inputs, and nothing else.
 
-    No stands, channels, phantom, pairs or reasons: less can't be done, so it is the bound to compare with.
+    No stands, channels, phantom, pairs, names or reasons: a plan can't take less, so it is the bound to
+    compare with.
     """
     started = time.perf_counter()
-    model, terms = cp_model.CpModel(), []
-    rooms: dict[str, list[cp_model.IntVar]] = {unit.tag: [] for unit in case.pickups}
-    for need in (need for need in case.needs if need.pickup is not Pickup.LINE):
-        mine = []
-        for unit in (unit for unit in case.pickups if may_serve(need, unit)):
-            var = model.new_bool_var("")
-            mine.append(var)
-            rooms[unit.tag].append(var)
-            terms.append((pick_cost(need, unit, Costs()) - 1_000_000) * var)
-        model.add_at_most_one(mine)
-    for unit in case.pickups:
-        model.add(sum(rooms[unit.tag]) <= unit.inputs)
+    house = house_of(case, Costs())
+    model = cp_model.CpModel()
+    terms: list[cp_model.LinearExpr] = []
+    given: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+    for group in house.need_groups:
+        most = len(group.members)
+        mine = {p: model.new_int_var(0, most, "") for p in house.choices(group)}
+        model.add(sum(mine.values()) <= most)
+        for p, var in mine.items():
+            given[p].append(var)
+            terms.append((house.cost(group, house.unit_groups[p]) - LEFT_OUT) * var)
+    for p, variables in given.items():
+        model.add(sum(variables) <= house.unit_groups[p].room)
     model.minimize(sum(terms))
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.solve(model)
+    solver_of(60.0).solve(model)
     return time.perf_counter() - started

@@ -20,6 +20,10 @@ class Layout:
     house: House
     places: dict[int, Place]
 
+    def without(self, p: int) -> Layout:
+        """The layout as it would be with one input taken out."""
+        return Layout(self.house, {other: place for other, place in self.places.items() if other != p})
+
     @cached_property
     def on(self) -> frozenset[tuple[int, int]]:
         """The switches that are on, as (place of the preamp, bank)."""

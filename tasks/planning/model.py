@@ -226,7 +226,7 @@ class Model:
 
     def solve(self, seconds: float) -> Counts:
         """The best counts found; all empty where the time was too short for any."""
-        solver = _solver(max(0.0, seconds))
+        solver = solver_of(max(0.0, seconds))
         status = solver.solve(self.cp)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return Counts({}, {}, {}, {}, (), self.worst, 0.0, False)
@@ -242,7 +242,7 @@ class Model:
         )
 
 
-def _solver(seconds: float) -> cp_model.CpSolver:
+def solver_of(seconds: float) -> cp_model.CpSolver:
     """One worker and a fixed seed; the limit on counted work is usually reached before the clock.
 
     So even an unfinished plan comes out the same each time. The models are small and nearly linear: the

@@ -66,7 +66,7 @@ def of_kind(layout: Layout, need: Need, kind: str) -> Obstacle | None:
     """What keeps every unit of this kind from the input, or None where one is free and would do."""
     units = units_of(layout, need, kind)
     if not units:
-        return Obstacle(f"no {kind} is free{_out(layout, kind)}", kind)
+        return Obstacle(f"no {words.kind(kind)} is free{_out(layout, kind)}", kind)
     return (
         _unwished(need, kind, units)
         or _too_loud(need, kind, units)
@@ -85,7 +85,7 @@ def _out(layout: Layout, kind: str) -> str:
 def _unwished(need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | None:
     if not need.wish_binds or any(wish_met(need, unit) for unit in units):
         return None
-    return Obstacle(f"the wish “{need.wish}” binds and no {kind} meets it", need.wish)
+    return Obstacle(f"the wish “{need.wish}” binds and no {words.kind(kind)} meets it", need.wish)
 
 
 def _fitting(need: Need, units: Sequence[PickupUnit]) -> list[PickupUnit]:
@@ -96,8 +96,8 @@ def _too_loud(need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | 
     if _fitting(need, units) or need.peak_spl_db is None:
         return None
     most = max(u.max_spl_db + max(0.0, u.pad_db) for u in units if u.max_spl_db is not None)
-    peak = words.db(need.peak_spl_db)
-    text = f"the source peaks at {peak} and no free {kind} takes more than {words.db(most)}, pad included"
+    peak, limit = words.db(need.peak_spl_db), f"more than {words.db(most)}, pad included"
+    text = f"the source peaks at {peak} and no free {words.kind(kind)} takes {limit}"
     return Obstacle(text, f"{kind} for {peak}")
 
 
@@ -107,8 +107,8 @@ def _taken(layout: Layout, need: Need, kind: str, units: Sequence[PickupUnit]) -
         return None
     users = layout.users(fitting)
     if not users:
-        return Obstacle(f"no {kind} is free", kind)
-    which = f"the only {kind} that fits" if len(fitting) == 1 else f"every {kind} that fits"
+        return Obstacle(f"no {words.kind(kind)} is free", kind)
+    which = f"{'the only' if len(fitting) == 1 else 'every'} {words.kind(kind)} that fits"
     return Obstacle(f"{which} is on {words.inputs(users)}", kind, tuple(users))
 
 
@@ -157,4 +157,4 @@ def _stands(layout: Layout, need: Need) -> Iterator[Obstacle]:
         return
     users = tuple(layout.stand_users(stand))
     use = f": {words.inputs(users)} {'has' if len(users) == 1 else 'have'} all {len(users)}" if users else ""
-    yield Obstacle(f"no {stand} stand is left{use}{_out(layout, stand)}", stand, users)
+    yield Obstacle(f"no {words.stand(stand)} is left{use}{_out(layout, stand)}", stand, users)

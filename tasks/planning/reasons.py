@@ -8,8 +8,10 @@ from tasks.planning import words
 from tasks.planning.layout import Layout
 from tasks.planning.naming import Place
 from tasks.planning.obstacles import kinds_for, of_kind, units_of
-from tasks.planning.rules import Feed, kind_rank, may_serve, needs_pad, pick_cost, wish_met
+from tasks.planning.rules import kind_rank, may_serve, needs_pad, pick_cost, wish_met
 from tasks.planning.snapshot import Need, Phantom, PickupUnit, PreampChannel, Switching
+
+MUST_BE_OFF = (Phantom.MUST_NOT, Phantom.UNKNOWN)
 
 
 def why(layout: Layout, p: int) -> tuple[str, ...]:
@@ -18,8 +20,8 @@ def why(layout: Layout, p: int) -> tuple[str, ...]:
     if place.unit is None:
         return ("Line level: straight to the recorder, no microphone, DI or preamp channel.",)
     said = (
-        *_choice(layout, need, place.unit),
-        *_runner_up(layout, need, place.unit),
+        *_choice(layout.without(p), need, place.unit),
+        *_runner_up(layout.without(p), need, place.unit),
         *_level(need, place.unit),
         *_channel(layout, place, place.unit),
         *_pair(layout, p),
@@ -31,12 +33,12 @@ def _choice(layout: Layout, need: Need, unit: PickupUnit) -> Iterator[str]:
     rank = kind_rank(need, unit) or 0
     met = bool(need.wish.strip()) and wish_met(need, unit)
     if met:
-        yield f"{unit.tag} is a {unit.kind}, model {unit.model}: it meets the wish “{need.wish}”"
+        yield f"{unit.tag} is a {words.kind(unit.kind)}, model {unit.model}: it meets the wish “{need.wish}”"
     elif unit.kind in need.kinds:
-        first = f"{unit.kind} is the {words.ordinal(rank)} choice for {need.source}"
+        first = f"{words.kind(unit.kind)} is the {words.ordinal(rank)} choice for {need.source}"
         yield f"{first}; {unit.tag} is {_state(unit)}"
     else:
-        yield f"any DI serves {need.source}; {unit.tag} ({unit.kind}) is {_state(unit)}"
+        yield f"any DI serves {need.source}; {unit.tag} ({words.kind(unit.kind)}) is {_state(unit)}"
     if need.wish.strip() and not met:
         yield f"the wish “{need.wish}” is not met: {_unmet(layout, need)}"
     if not met:
@@ -62,11 +64,11 @@ def _unmet(layout: Layout, need: Need) -> str:
 def _passed_over(layout: Layout, need: Need, kind: str, unit: PickupUnit) -> str:
     blocked = of_kind(layout, need, kind)
     if blocked:
-        return f"{kind} is not used: {blocked.text}"
+        return f"{words.kind(kind)} is not used: {blocked.text}"
     free = next(u for u in units_of(layout, need, kind) if may_serve(need, u) and layout.has_room(u))
-    if need.pair is not None:
-        return f"{kind} is not used: {free.tag} is free, but both halves of the pair get the same model"
-    return f"{kind} is not used: {free.tag} is free, but taking it would cost more elsewhere in the plan"
+    for_the_pair = "both halves of the pair get the same model"
+    because = for_the_pair if need.pair is not None else "taking it would cost more elsewhere in the plan"
+    return f"{words.kind(kind)} is not used: {free.tag} is free, but {because}"
 
 
 def _runner_up(layout: Layout, need: Need, unit: PickupUnit) -> Iterator[str]:
@@ -80,13 +82,13 @@ def _runner_up(layout: Layout, need: Need, unit: PickupUnit) -> Iterator[str]:
         yield "no other model that is free would serve"
         return
     best = min(free, key=lambda u: (pick_cost(need, u, house.costs), u.tag))
-    yield f"runner-up: {best.tag} ({best.kind}), {_behind(layout, need, unit, best)}"
+    yield f"runner-up: {best.tag} ({words.kind(best.kind)}), {_behind(layout, need, unit, best)}"
 
 
 def _behind(layout: Layout, need: Need, unit: PickupUnit, best: PickupUnit) -> str:
-    ours, theirs = kind_rank(need, unit) or 0, kind_rank(need, best) or 0
-    if theirs > ours:
-        return f"{words.ordinal(theirs)} choice"
+    rank = kind_rank(need, best) or 0
+    if rank > (kind_rank(need, unit) or 0):
+        return f"{words.ordinal(rank)} choice"
     if need.wish.strip() and wish_met(need, unit) and not wish_met(need, best):
         return "which is not what was wished for"
     if unit.here and not best.here:
@@ -95,7 +97,10 @@ def _behind(layout: Layout, need: Need, unit: PickupUnit, best: PickupUnit) -> s
         return f"which has a limit: {words.listed(best.limits)}"
     if layout.house.costs.spare(best.value) > layout.house.costs.spare(unit.value):
         return "which is dearer and is spared"
-    return "as good on its own, but not for the plan as a whole"
+    ours, theirs = (pick_cost(need, u, layout.house.costs) for u in (unit, best))
+    return (
+        "which would do equally well" if ours == theirs else "better on its own, not for the plan as a whole"
+    )
 
 
 def _level(need: Need, unit: PickupUnit) -> Iterator[str]:
@@ -120,28 +125,29 @@ def _channel(layout: Layout, place: Place, unit: PickupUnit) -> Iterator[str]:
 def _phantom(
     layout: Layout, place: Place, unit: PickupUnit, channel: PreampChannel, mates: list[int]
 ) -> Iterator[str]:
-    preamp = layout.house.preamps[place.preamp or 0]
-    shared = f" on {words.spans(mates)}, which share one switch" if len(mates) > 1 else ""
-    if not channel.phantom_works and place.demand and place.demand.feed is not Feed.ON:
-        yield f"channel {channel.number} has no phantom, fine for a {unit.kind}"
+    preamp, kind = layout.house.preamps[place.preamp or 0], words.kind(unit.kind)
+    shared = f" for {words.spans(mates)}, which share one switch" if len(mates) > 1 else ""
+    if not channel.phantom_works and unit.phantom is Phantom.INDIFFERENT:
+        yield f"channel {channel.number} has no phantom, fine for a {kind}"
     elif preamp.switching is Switching.NONE:
-        yield f"{preamp.tag} gives no phantom, fine for a {unit.kind}"
+        yield f"{preamp.tag} gives no phantom: {_wants(unit)}"
     elif preamp.switching is Switching.ALWAYS_ON:
-        yield f"phantom on at all times on {preamp.tag}: {_wants(unit)}"
+        yield f"phantom is always on at {preamp.tag}: {_wants(unit)}"
     elif layout.gets_phantom(place):
-        yield f"phantom on: {_wants(unit)}{shared}"
+        yield f"phantom on{shared}: {_wants(unit)}"
     else:
-        yield f"phantom off: {_wants(unit)}{shared if unit.phantom is Phantom.MUST_NOT else ''}"
+        yield f"phantom off{shared if unit.phantom in MUST_BE_OFF else ''}: {_wants(unit)}"
 
 
 def _wants(unit: PickupUnit) -> str:
-    if unit.phantom is Phantom.NEEDS:
-        return f"{unit.tag} runs on its own supply" if unit.own_supply else f"the {unit.kind} needs it"
-    if unit.phantom is Phantom.MUST_NOT:
-        return unit.kind
+    kind = words.kind(unit.kind)
     if unit.phantom is Phantom.UNKNOWN:
-        return f"not known whether {unit.tag} stands it, so it gets none"
-    return f"the {unit.kind} does not mind"
+        return f"it is not known whether {unit.tag} stands it"
+    if unit.phantom is Phantom.MUST_NOT:
+        return f"{unit.tag}, a {kind}, must not have it"
+    if unit.own_supply:
+        return f"{unit.tag} runs on its own supply"
+    return f"the {kind} needs it" if unit.phantom is Phantom.NEEDS else f"the {kind} does not mind"
 
 
 def _pair(layout: Layout, p: int) -> Iterator[str]:

@@ -50,7 +50,7 @@ def _drop_the_wish(layout: Layout, need: Need) -> Iterator[str]:
     for unit in _free(layout, need):
         listed = need.pickup is Pickup.DI or unit.kind in need.kinds
         if need.wish_binds and listed and takes_level(need, unit) and not wish_met(need, unit):
-            yield f"do without the wish “{need.wish}”: {unit.tag} ({unit.kind}) is free"
+            yield f"do without the wish “{need.wish}”: {unit.tag} ({words.kind(unit.kind)}) is free"
             return
 
 
@@ -60,14 +60,14 @@ def _move_off(layout: Layout, need: Need) -> Iterator[str]:
     for unit in tender[:1]:
         takes = (unit.max_spl_db or 0) + max(0.0, unit.pad_db)
         less = words.db((need.peak_spl_db or 0) - takes)
-        yield f"place {unit.tag} ({unit.kind}) further off, where the peak is lower by {less}"
+        yield f"place {unit.tag} ({words.kind(unit.kind)}) further off, where the peak is lower by {less}"
 
 
 def _swap(layout: Layout, need: Need) -> Iterator[str]:
     """Kinds that aren't listed for this source, yet free and able to take its level."""
     others = [u for u in _free(layout, need) if not may_serve(need, u) and takes_level(need, u)]
     kinds = {u.kind: u for u in reversed(others) if need.pickup is Pickup.MIC and u.kind not in need.kinds}
-    return (f"allow a {kind} for it: {kinds[kind].tag} is free" for kind in sorted(kinds))
+    return (f"allow a {words.kind(kind)} for it: {kinds[kind].tag} is free" for kind in sorted(kinds))
 
 
 def _other_stand(layout: Layout, need: Need) -> Iterator[str]:
@@ -76,7 +76,7 @@ def _other_stand(layout: Layout, need: Need) -> Iterator[str]:
         return
     for kind in sorted(layout.house.snapshot.stands):
         if kind != stand and layout.stands_left(kind) > 0:
-            yield f"use a {kind} stand if it reaches: {layout.stands_left(kind)} free"
+            yield f"use a {words.stand(kind)} if it reaches: {layout.stands_left(kind)} free"
 
 
 def _leave_out(layout: Layout, need: Need, obstacles: Sequence[Obstacle]) -> Iterator[str]:
@@ -96,5 +96,5 @@ def _get_more(need: Need, obstacles: Sequence[Obstacle]) -> Iterator[str]:
         elif obstacle.kind == CHANNEL:
             yield "bring in one more preamp"
         else:
-            stand = " stand" if obstacle.kind == stand_of(need) else ""
-            yield f"hire or borrow one {obstacle.kind}{stand} for this session"
+            one = words.stand if obstacle.kind == stand_of(need) else words.kind
+            yield f"hire or borrow one {one(obstacle.kind)} for this session"

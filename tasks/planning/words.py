@@ -1,4 +1,4 @@
-"""Small sentences: counting, listing and naming in plain English."""
+"""Small sentences: listing and naming in plain English."""
 
 from __future__ import annotations
 
@@ -7,17 +7,11 @@ from collections.abc import Sequence
 
 DI_WORD = re.compile(r"\bdi\b")
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
-_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
 def ordinal(rank: int) -> str:
     """0 is first."""
     return _ORDINALS[rank] if rank < len(_ORDINALS) else f"number {rank + 1}"
-
-
-def count(number: int, noun: str) -> str:
-    word = _NUMBERS[number] if 0 <= number < len(_NUMBERS) else str(number)
-    return f"{word} {noun}" if number == 1 else f"{word} {plural(noun)}"
 
 
 def plural(noun: str) -> str:
@@ -44,6 +38,16 @@ def spans(numbers: Sequence[int]) -> str:
             runs.append([number])
     parts = [str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs]
     return f"channel{'' if len(numbers) == 1 else 's'} {listed(parts)}"
+
+
+def kind(name: str) -> str:
+    """A kind as it is written in a sentence: active DI, small condenser."""
+    return f"{name[:-2]}DI" if name.endswith(" di") else name
+
+
+def stand(name: str) -> str:
+    """tall boom stand; clip."""
+    return name if name.endswith(("stand", "clip")) else f"{name} stand"
 
 
 def db(level: float) -> str:

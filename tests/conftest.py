@@ -9,6 +9,7 @@ their own person each; `open_page(size)` opens more. An error in a page's consol
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from tests import services
 from tests.browser import ARGUMENTS, DESK, PHONE
 
 Size = tuple[int, int]
+LEFT_BEHIND = re.compile("^htmx:(sendAbort|afterRequest)")  # a request in flight when the page is left
 OpenPage = Callable[..., Page]
 
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = (
@@ -122,7 +124,7 @@ def open_page(browser: Browser, console_errors: list[str]) -> Iterator[OpenPage]
     contexts = []
 
     def listen(message: ConsoleMessage) -> None:
-        if message.type == "error":
+        if message.type == "error" and not LEFT_BEHIND.search(message.text):
             console_errors.append(f"{message.location.get('url')}: {message.text}")
 
     def opened(size: Size = DESK, **options: object) -> Page:

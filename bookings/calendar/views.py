@@ -79,7 +79,7 @@ def calendars(request: SignedInRequest) -> HttpResponse:
         "days_back": feeds.DAYS_BACK,
         "days_ahead": feeds.DAYS_AHEAD,
     }
-    return _unreferred(render(request, "bookings/calendar/calendars.html", page))
+    return render(request, "bookings/calendar/calendars.html", page)
 
 
 @require_POST
@@ -121,7 +121,3 @@ def _line(request: HttpRequest, room: Room | None, feed: Feed | None) -> Line:
         return Line("My own calls", "", None, feed, address)
     return Line(room.name, room.site.name, room, feed, address)
 
-
-def _unreferred(response: HttpResponse) -> HttpResponse:
-    response["Referrer-Policy"] = "no-referrer"
-    return response

@@ -13,31 +13,33 @@ from tests import services
 
 def run_pytest(title: str, arguments: list[str], database_url: str = "") -> int:
     print(f"\n=== {title} ===", flush=True)
-    environment = {**os.environ, "DATABASE_URL": database_url}
-    if not database_url:
-        del environment["DATABASE_URL"]
+    environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    if database_url:
+        environment["DATABASE_URL"] = database_url
     return subprocess.call([sys.executable, "-m", "pytest", *arguments], env=environment)
 
 
-def on_postgresql(arguments: list[str]) -> int:
+def on_postgresql(arguments: list[str]) -> tuple[int, str]:
+    """The exit code, and what to say of it at the very end."""
     try:
         with services.postgresql(os.environ.get("DATABASE_URL", "")) as url:
             title = "On PostgreSQL: every test that touches the database"
             result = run_pytest(title, [*arguments, "--database-tests"], url)
     except services.Missing as missing:
-        print(f"\n=== SKIPPED on PostgreSQL. {missing} ===")
-        return int(os.environ.get("CI") == "true")
-    return 0 if arguments and result == pytest.ExitCode.NO_TESTS_COLLECTED else result
+        return int(os.environ.get("CI") == "true"), f"SKIPPED the whole run on {missing}"
+    if arguments and result == pytest.ExitCode.NO_TESTS_COLLECTED:
+        return 0, "None of the chosen tests touches the database, so PostgreSQL had nothing to do."
+    return result, "The run on PostgreSQL, above, did not pass." if result else ""
 
 
 def main(arguments: list[str]) -> int:
     """Both runs; the exit code is the first that isn't 0. A run that was interrupted stops the whole."""
-    first = on_postgresql(arguments)
+    first, remark = on_postgresql(arguments)
     if first == pytest.ExitCode.INTERRUPTED:
         return first
     second = run_pytest("On SQLite: the whole suite", arguments)
-    if first and not second:
-        print("The run on PostgreSQL, above, did not pass.")
+    if remark:
+        print(remark)
     return first or second
 
 

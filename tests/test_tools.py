@@ -6,11 +6,14 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page
 
+from tests import __main__ as both_runs
+from tests import services
 from tests.browser import PHONE, axe
 
 GOOD_PAGE = "<!doctype html><html lang='en'><title>Day</title><main><h1>Day</h1><p>Line 3: snare</p></main>"
@@ -79,3 +82,39 @@ def test_seen(browser, db): pass
     done = pytest_on(suite, "--database-tests", "--collect-only", "-q")
     chosen = [line.partition("::")[2] for line in done.stdout.splitlines() if "::" in line]
     assert sorted(chosen) == ["test_marked", "test_rows", "test_transactions"]
+
+
+@pytest.fixture
+def runs(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
+    """What `manage.py test` would give to pytest, with a PostgreSQL whose tests fail with exit code 1."""
+    started: list[list[str]] = []
+
+    def run(title: str, arguments: list[str], database_url: str = "") -> int:
+        started.append(arguments)
+        return int(bool(database_url))
+
+    monkeypatch.setattr(both_runs, "run_pytest", run)
+    monkeypatch.setattr(services, "postgresql", lambda outer: nullcontext("postgresql://here/one"))
+    return started
+
+
+def test_failure_on_either_database_fails_the_command(
+    runs: list[list[str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert both_runs.main(["-k", "hold"]) == 1
+    assert runs == [["-k", "hold", "--database-tests"], ["-k", "hold"]]
+    assert capsys.readouterr().out.endswith("The run on PostgreSQL, above, did not pass.\n")
+
+
+@pytest.mark.parametrize("ci", [False, True])
+def test_without_postgresql_the_reason_stands_at_the_end_and_ci_fails(
+    runs: list[list[str]], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, ci: bool
+) -> None:
+    def nowhere(outer: str) -> None:
+        raise services.Missing("PostgreSQL: set DATABASE_URL.")
+
+    monkeypatch.setattr(services, "postgresql", nowhere)
+    monkeypatch.setenv("CI", "true" if ci else "")
+    assert both_runs.main([]) == int(ci)
+    assert runs == [[]]
+    assert capsys.readouterr().out.endswith("SKIPPED the whole run on PostgreSQL: set DATABASE_URL.\n")

@@ -37,11 +37,11 @@ def only_one(var: Path) -> Iterator[None]:
 @contextmanager
 def listening(host: str, port: int) -> Iterator[socket.socket]:
     """The web server's socket, opened here so that a taken port is noticed before anything starts."""
+    if not 0 <= port <= 65535:
+        raise UpError(f"There is no port {port}: choose one from 1 to 65535 with --port.")
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     try:
         door = socket.create_server((host, port), family=family, backlog=128)
-    except OverflowError:
-        raise UpError(f"There is no port {port}: choose one from 1 to 65535 with --port.") from None
     except OSError as problem:
         raise UpError(why_not(problem, host, port)) from None
     with door:

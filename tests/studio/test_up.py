@@ -18,7 +18,7 @@ import psycopg
 import pytest
 
 from studio.up.children import Child, running
-from studio.up.door import UpError
+from studio.up.door import UpError, listening
 from tests.services import outside_environment
 
 UP = [sys.executable, "manage.py", "up", "--without-demo", "--port"]
@@ -119,9 +119,18 @@ def test_a_taken_port_is_named(tmp_path: Path) -> None:
     assert sentence == f"Port {port} of 127.0.0.1 is taken by another program: choose another with --port."
 
 
-def test_a_port_that_does_not_exist_is_named(tmp_path: Path) -> None:
-    sentence = refused(outside_environment(tmp_path), 70000)
-    assert sentence == "There is no port 70000: choose one from 1 to 65535 with --port."
+@pytest.mark.parametrize(
+    ("host", "port", "sentence"),
+    [
+        ("127.0.0.1", 70000, "There is no port 70000: choose one from 1 to 65535 with --port."),
+        ("192.0.2.1", 0, "192.0.2.1 is no address of this machine: choose another with --host."),  # RFC 5737
+        ("desk.invalid", 0, "desk.invalid is no address of this machine: choose another with --host."),
+    ],
+)
+def test_an_address_that_cannot_be_listened_on_is_named(host: str, port: int, sentence: str) -> None:
+    with pytest.raises(UpError) as refusal, listening(host, port):
+        pass
+    assert str(refusal.value) == sentence
 
 
 def test_a_folder_that_cannot_be_written_is_named() -> None:

@@ -7,9 +7,11 @@ thousands, whatever the number of units) and only what is shown is read from the
 from __future__ import annotations
 
 import time
+from bisect import bisect
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Any
 
 from django.db import connection
@@ -22,7 +24,7 @@ from rapidfuzz.distance import OSA
 from studio.gear.words import PEOPLES_WORDS, joined, pieces
 from studio.models import GearModel, GearUnit, MicrophoneSpec
 
-KEPT_SECONDS = 20
+KEPT_SECONDS = 300
 EXACT, BEGINS, INSIDE, CLOSE = 100, 90, 70, 60
 TAG_BONUS = 25
 
@@ -50,7 +52,11 @@ class Hit:
 
 
 class Index:
-    """Immutable once built: words to the units that have them."""
+    """Immutable once built: words to the units that have them.
+
+    `text` is all words in one string, a line each, beginning at `starts`: finding a part of a word in it is
+    one pass over plain memory.
+    """
 
     def __init__(self, entries: Iterable[Entry]) -> None:
         self.entries = list(entries)
@@ -61,6 +67,8 @@ class Index:
             for word in entry.words:
                 self.by_word[word].append(position)
         self.vocabulary = list(self.by_word)
+        self.text = "\n".join(self.vocabulary)
+        self.starts = list(accumulate((len(word) + 1 for word in self.vocabulary), initial=0))
 
     def find(self, query: str) -> list[Hit]:
         """Best first: what the query names, then what it may mean. Empty for a query without a word."""
@@ -73,7 +81,7 @@ class Index:
             seen.setdefault((hit.pk, hit.channel), hit)
         return list(seen.values())
 
-    def _named(self, asked: list[str]) -> list[Hit]:
+    def _named(self, asked: Sequence[str]) -> list[Hit]:
         """The unit, or channel of a unit, that this is the very name of."""
         same = [(entry, None) for entry in self.by_tag.get("".join(asked), [])]
         rest, number = channel_number(asked)
@@ -81,53 +89,62 @@ class Index:
         named = [*same, *parts]
         return [Hit(entry.pk, entry.tag, number, exact=len(named) == 1) for entry, number in named]
 
-    def _channels_alike(self, asked: list[str]) -> list[Hit]:
+    def _channels_alike(self, asked: Sequence[str]) -> list[Hit]:
         rest, number = channel_number(asked)
         return [Hit(entry.pk, entry.tag, number) for entry in self._ranked(rest) if _has(entry, number)]
 
-    def _ranked(self, asked: list[str]) -> list[Entry]:
+    def _ranked(self, asked: Iterable[str]) -> list[Entry]:
         """Units that have something like every word that was asked for."""
-        total: dict[int, float] = {}
-        for number, word in enumerate(asked):
-            scores = self._scores(word)
-            total = {
-                position: total.get(position, 0) + score
-                for position, score in scores.items()
-                if number == 0 or position in total
-            }
-        best = sorted(total, key=lambda position: (-total[position], self.entries[position].tag))
-        return [self.entries[position] for position in best]
+        likes = sorted((self._like(word) for word in asked), key=self._units_with)
+        if not likes:
+            return []
+        positions = {position for word in likes[0] for position in self.by_word[word]}
+        scored = [
+            (self._score(self.entries[position], likes), self.entries[position]) for position in positions
+        ]
+        best = sorted((pair for pair in scored if pair[0]), key=lambda pair: (-pair[0], pair[1].tag))
+        return [entry for _, entry in best]
 
-    def _scores(self, asked: str) -> dict[int, float]:
-        scores: dict[int, float] = {}
-        for word, score in self._like(asked):
-            for position in self.by_word[word]:
-                bonus = TAG_BONUS if word in self.entries[position].tag_words else 0
-                scores[position] = max(scores.get(position, 0), score + bonus)
-        return scores
+    def _units_with(self, like: dict[str, int]) -> int:
+        return sum(len(self.by_word[word]) for word in like)
 
-    def _like(self, asked: str) -> list[tuple[str, float]]:
-        """Words of the vocabulary that are, begin with, contain or nearly are the one asked for."""
-        found: list[tuple[str, float]] = []
-        for word in self.vocabulary:
-            if word.startswith(asked):
-                found.append((word, EXACT if word == asked else BEGINS))
-            elif asked in word and (len(asked) > 1 or not asked.isalnum()):
-                found.append((word, INSIDE))
+    def _score(self, entry: Entry, likes: Iterable[dict[str, int]]) -> int:
+        """The sum of the best match of each word that was asked for; 0 where one has none."""
+        total = 0
+        for like in likes:
+            matches = like.keys() & entry.words
+            if not matches:
+                return 0
+            total += max(like[word] + TAG_BONUS * (word in entry.tag_words) for word in matches)
+        return total
+
+    def _like(self, asked: str) -> dict[str, int]:
+        """Words that are, begin with, contain or nearly are the one asked for, and how well."""
+        found: dict[str, int] = {}
+        anywhere = len(asked) > 1 or not asked.isalnum()
+        at = self.text.find(asked)
+        while at >= 0:
+            word_number = bisect(self.starts, at) - 1
+            word, start = self.vocabulary[word_number], self.starts[word_number]
+            if at == start:
+                found[word] = EXACT if word == asked else BEGINS
+            elif anywhere:
+                found[word] = INSIDE
+            at = self.text.find(asked, start + len(word))
         return found or self._nearly(asked)
 
-    def _nearly(self, asked: str) -> list[tuple[str, float]]:
+    def _nearly(self, asked: str) -> dict[str, int]:
         """Misspelt: a slip in three letters, two in six. What holds a figure or a sign is right or wrong."""
         slips = min(len(asked) // 3, 3)
         if not slips or not asked.isalpha():
-            return []
+            return {}
         near = process.extract(
             asked, self.vocabulary, scorer=OSA.distance, score_cutoff=slips, limit=None, processor=None
         )
-        return [(word, CLOSE - 10 * distance) for word, distance, _ in near if word.isalpha()]
+        return {word: CLOSE - 10 * int(distance) for word, distance, _ in near if word.isalpha()}
 
 
-def channel_number(asked: list[str]) -> tuple[list[str], int]:
+def channel_number(asked: Sequence[str]) -> tuple[list[str], int]:
     """What stands before a channel number, and it: “oak 3”, “oak channel 3”, “oak ch3”; else [], 0."""
     *rest, last = asked
     figures = last.removeprefix("ch")
@@ -162,7 +179,10 @@ def _entry(unit: GearUnit) -> Entry:
 
 
 class _Kept:
-    """The index of this process, built anew when units came or went, or after KEPT_SECONDS."""
+    """The index of this process, built anew when units came or went, and after KEPT_SECONDS in any case.
+
+    Another process's renaming is noticed by then; what is shown of a unit is always read from the database.
+    """
 
     index: Index | None = None
     stamp: tuple[Any, ...] = ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
 PUNCTUATION = re.compile(r"[\s,;:/.#()“”\"'’+–-]+")
 
@@ -36,14 +37,17 @@ def fold(text: str) -> str:
 
     Unicode Standard Annex 15 (NFKD), then combining marks out; case folded as in the Unicode Standard, 3.13.
     """
+    if text.isascii():
+        return text.lower().strip()
     apart = unicodedata.normalize("NFKD", text).casefold()
     bare = "".join(c for c in unicodedata.normalize("NFKD", apart) if not unicodedata.combining(c))
     return unicodedata.normalize("NFC", bare).strip()
 
 
-def pieces(text: str) -> list[str]:
+@lru_cache(maxsize=4096)
+def pieces(text: str) -> tuple[str, ...]:
     """Folded words without the punctuation that tags and names are joined with; % and _ stay."""
-    return [piece for piece in PUNCTUATION.split(fold(text)) if piece]
+    return tuple(piece for piece in PUNCTUATION.split(fold(text)) if piece)
 
 
 def joined(text: str) -> str:

@@ -18,6 +18,7 @@ from studio.models import Fault, GearUnit
 from studio.signals import gear_state_changed
 from tasks.models import Plan
 from tasks.plan_session import PlanRefused, plan_session
+from tasks.reminders.rows import remind
 
 log = logging.getLogger(__name__)
 
@@ -74,6 +75,7 @@ def _plan(session: Session) -> bool:
         Plan.objects.update_or_create(
             session=session, defaults={"stale": True}, create_defaults=_nothing_yet()
         )
+        remind(session)
         return False
     return True
 

@@ -213,10 +213,13 @@ def test_a_plan_that_can_not_be_made_never_stops_a_booking(
         return ["line 1 is used twice"]
 
     monkeypatch.setattr(plan_session, "violations", broken)
-    session = book(manager, draft(job, hall, "lead vocal"))
+    crew = (Called(make_person(Role.ASSISTANT).pk, Role.ASSISTANT),)
+    session = book(manager, draft(job, hall, "lead vocal", crew=crew))
     plan = Plan.objects.get(session=session)
     assert (plan.stale, plan.status) == (True, "not planned yet")
     assert not plan.inputs.exists()
+    moved = change(manager, session.pk, session.version, draft(job, hall, "lead vocal", day=4, crew=crew))
+    assert {each.due_at.date() for each in moved.reminders.all()} == {moved.downbeat.date()}
     monkeypatch.undo()
     assert follow.replan_stale() == 1
     assert Plan.objects.get(session=session).inputs.count() == 1

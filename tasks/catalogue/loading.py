@@ -21,7 +21,6 @@ from tasks.catalogue.sources import (
 )
 
 DATA = Path(__file__).parent / "data"
-AUTO_PLURAL = ("en", "fr", "es")
 ALLOWED = {
     "id", "name", "label", "family", "aliases", "pickup", "house_pickup", "bare_channels", "house_channels", "kinds",
     "di_kinds", "position", "distance_cm", "pattern", "stand", "peak_spl_db", "pad_db", "high_pass_hz", "priority",
@@ -141,7 +140,7 @@ def _distance(entry: Mapping[str, Any], where: str) -> tuple[float, float] | Non
 
 
 def _aliases(entry: Mapping[str, Any], where: str) -> Iterable[Alias]:
-    """Each string is "singular" or "singular; plural"; English, French and Spanish plurals in -s need not be given."""
+    """Each string is "singular" or "singular; plural"; plurals in -s need not be given."""
     yield Alias(str(entry["name"]), "en")
     for language, words in entry["aliases"].items():
         if language not in LANGUAGES:
@@ -152,8 +151,6 @@ def _aliases(entry: Mapping[str, Any], where: str) -> Iterable[Alias]:
                 yield Alias(singular, language)
             if plural:
                 yield Alias(plural, language, plural=True)
-            elif language in AUTO_PLURAL and len(singular) > 1 and not singular.endswith("s"):
-                yield Alias(singular + "s", language, plural=True)
 
 
 def _check_ids(sources: list[Source]) -> None:

@@ -38,10 +38,10 @@ def _guessed(item: Item, lexicon: Lexicon) -> Item:
     names = [name for name, distance in near if distance == best]
     entries = [lexicon.entries[name] for name in names]
     families = {hit.source.family for entry in entries for hit in entry.hits if not hit.weak}
-    swapped = len(key) == SHORTEST and sorted(key) == sorted(names[0])
+    swapped = len(key) == SHORTEST and any(sorted(key) == sorted(name) for name in names)
     if len(families) != 1 or not (swapped or len(key) >= SAFE_LENGTH):
         return item
-    return replace(item, hits=tuple(entries[0].hits), guessed=names[0])
+    return replace(item, hits=tuple(entries[0].hits))
 
 
 def suggestions_for(written: str, lexicon: Lexicon, most: int = 3) -> tuple[str, ...]:

@@ -30,6 +30,7 @@ class Context:
         self.languages: Counter[str] = Counter()
         self.registers: set[str] = set()
         self.electric = False
+        self.tallies = False
         self._count(item for line in lines for item in line.items)
         self.choir = self._is_choir()
         self.brass_band = len(BRASS_BAND_IDS & set(self.ids)) >= 2
@@ -40,7 +41,7 @@ class Context:
             if item.register:
                 self.registers.add(item.register)
             strong = [hit for hit in item.hits if not hit.weak]
-            if not strong or (len(item.key) <= FEW_LETTERS and not item.raw.isupper()):
+            if not strong or item.number is not None or (len(item.key) <= FEW_LETTERS and not item.raw.isupper()):
                 continue
             if len({hit.source.family for hit in strong}) == 1:
                 self.families[strong[0].source.family] += 1
@@ -59,6 +60,8 @@ class Context:
         """Whether a phrase that can mean a source does so here."""
         if not item.hits:
             return bool(item.register) and self.register(item) is not None
+        if item.number is not None:
+            return self.families[item.hits[0].source.family] > 0
         if all(hit.weak for hit in item.hits):
             return any(self._family_stands(hit.source.family) for hit in item.hits)
         small = item.is_(
@@ -86,12 +89,14 @@ class Context:
         return support + 2 * self.languages[language] / max(1, sum(self.languages.values()))
 
     def _special(self, item: Item, source: Source) -> Source:
-        if source.id == "bass_guitar" and item.key in ("basses", "bass") and self.choir and self.registers:
-            return self.catalogue["choir_section"]
-        if source.id == "bass_guitar" and item.key == "basses":
-            return self.catalogue["tuba" if self.brass_band else "double_bass"]
-        if source.id == "french_horn" and item.plural and self._popular_horns():
-            return self.catalogue["brass_section"]
+        if source.id == "bass_guitar" and self._is_voice(item):
+            return self.catalogue["choir_section" if self.families["choir"] else "solo_voice"]
+        if source.id == "bass_guitar" and item.key in ("basses", "bassen", "basse", "bassi"):
+            blown = len(BRASS_BAND_IDS & set(self.ids)) >= 1 and not self.families["strings bowed"]
+            if blown or (item.key == "basses" and not self.families["drum kit"]):
+                return self.catalogue["tuba" if blown else "double_bass"]
+        if item.key == "horns":
+            return self.catalogue["brass_section" if self._popular_horns() else "french_horn"]
         if (
             source.id == "timpani"
             and self.families["drum kit"]
@@ -100,6 +105,12 @@ class Context:
         ):
             return self.catalogue["tom_floor"]
         return source
+
+    def _is_voice(self, item: Item) -> bool:
+        """ "bass" beside sopranos, altos and tenors."""
+        return item.key in ("bass", "basses", "basse", "bassi", "bassen", "bajos", "basso", "bas") and self.choir and (
+            len(self.registers) >= 2
+        )
 
     def _popular_horns(self) -> bool:
         return not self.orchestral and self.families["strings bowed"] == 0
@@ -115,17 +126,17 @@ class Context:
         name = item.register
         if parent is not None and (parent.id in BIG_BAND_IDS or parent.family == "woodwind"):
             return self.catalogue[SAXES[name]]
-        if self.choir:
+        if parent is not None and parent.family == "choir":
             return self.catalogue["choir_section"]
-        if self.saxes:
+        if self.families["choir"]:
+            return self.catalogue["choir_section"]
+        if name == "baritone" and BRASS_BAND_IDS & set(self.ids):
+            return self.catalogue["euphonium"]
+        if self.saxes or (self.families["brass"] and name != "soprano" and not self.choir):
             return self.catalogue[SAXES[name]]
         if self.brass_band:
             return self.catalogue[BRASS_BAND[name]]
-        if self.families["brass"] and name != "soprano":
-            return self.catalogue[SAXES[name]]
-        if len(self.registers) >= 2:
-            return self.catalogue["choir_section"]
-        return None
+        return self.catalogue["solo_voice"]
 
     def is_double_bass(self) -> bool:
         """Whether a plain "bass" is rather an upright one in this list."""

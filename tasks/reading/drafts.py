@@ -40,6 +40,9 @@ class Draft:
     section: bool = False
     wish: str = ""
     wish_binds: bool = False
+    lead: bool = False
+    adjective: str = ""
+    twice: bool = False
     note: str = ""
     opens: str = ""
 

@@ -8,20 +8,28 @@ from tasks.catalogue import Source
 from tasks.reading.context import Context
 from tasks.reading.drafts import Aside, Draft
 from tasks.reading.layout import Row
-from tasks.reading.pairing import COVERS
+from tasks.reading.pairing import COVERS, GENERIC
 from tasks.reading.records import ReadSource
 
 PLAIN_BASS = frozenset({"bass", "basse", "basso", "bajo", "bas", "bs", "basses"})
 PLAIN_GUITAR = frozenset({"guitar", "gtr", "gitarre", "guitare", "guitarra", "chitarra", "gitaar", "git", "gt", "guit", "guitarist", "chit", "gitarist", "gitarren", "guitarras", "chitarre", "guitares", "gitaren", "guitars", "gtrs", "guitariste", "chitarrista", "guitarrista", "gitarrist", "gitarristin"})  # fmt: skip
-OPEN_COUNT = (
-    "drum_kit",
-    "percussion",
-    "string_section",
-    "choir",
-    "choir_section",
-    "woodwind_section",
-    "brass_section",
-)
+PAIR_WORDS = ("pair", "paar", "couple", "coppia", "stereo", "par ", "stéréo", "estéreo")
+OPEN_COUNT = ("drum_kit", "percussion", "string_section", "choir", "choir_section", "timpani")
+BAND = ("drum kit", "bass guitar", "electric guitar")
+SMALL_CHOIR = 6
+CHOIR_OR_BACKING = frozenset({"coro", "coros", "chor", "choeur", "choeurs", "cori", "koor", "koren"})
+OTHERWISE = {
+    ("drum_kit", "electric"): "electronic_drums",
+    ("drum_kit", "digital"): "electronic_drums",
+    ("electric_guitar", "acoustic"): "acoustic_guitar",
+    ("electric_guitar", "nylon"): "classical_guitar",
+    ("bass_guitar", "upright"): "double_bass",
+    ("bass_guitar", "acoustic"): "double_bass",
+    ("piano", "electric"): "electric_piano",
+    ("piano", "digital"): "electric_piano",
+    ("piano", "upright"): "upright_piano",
+    ("piano", "grand"): "grand_piano",
+}
 VOICES = ("vocal", "backing_vocal", "lead_vocal")
 
 
@@ -57,22 +65,16 @@ def _heads_next(draft: Draft, after: Sequence[Draft], lines: Sequence[str]) -> b
     """Whether an entry alone on its line is a heading over the next line's entry."""
     if not after or draft.numbered or not draft.bare or after[0].line == draft.line:
         return False
-    if (
-        any(lines[number].strip() == "" for number in range(draft.line + 1, after[0].line))
-        and not after[0].numbered
-    ):
+    if any(not lines[number].strip() for number in range(draft.line + 1, after[0].line)) and not after[0].numbered:
         return False
-    text = lines[draft.line].strip().strip("*_")
-    marked = (
-        text.endswith(":")
-        or text.startswith("#")
-        or (text.isupper() and not lines[after[0].line].strip().isupper())
-    )
-    if draft.source.group or draft.plural:
-        child = after[0].source.id != draft.source.id or after[0].index or after[0].sides or marked
-        family = after[0].source.family
-        return bool(child) and (marked or family == draft.source.family or draft.source.group)
-    return marked and after[0].numbered
+    text, below = lines[draft.line].strip().strip("*_"), lines[after[0].line].strip()
+    marked = text.endswith(":") or text.startswith("#") or (text.isupper() and not below.isupper())
+    if draft.source.group:
+        return marked or after[0].source.id != draft.source.id
+    if draft.plural:
+        named = after[0].source.id == draft.source.id and bool(after[0].index or after[0].sides)
+        return marked or named or (draft.source.id in GENERIC and after[0].source.id != draft.source.id)
+    return marked and (after[0].numbered or after[0].line > draft.line)
 
 
 def finish(draft: Draft, context: Context) -> ReadSource:
@@ -100,18 +102,41 @@ def finish(draft: Draft, context: Context) -> ReadSource:
 def settle_source(draft: Draft, context: Context) -> Source:
     """Bass, guitar and numbered voices, once the whole list is known."""
     source, key = draft.source, draft.anchor.key
-    if (
-        source.id == "bass_guitar"
-        and key in PLAIN_BASS
-        and draft.anchor.raw.lower() in PLAIN_BASS
-        and not draft.amp
-    ):
+    plain = draft.anchor.raw.lower()
+    if draft.adjective and source.id in {name for name, _ in OTHERWISE}:
+        return _settle_adjective(draft, source, context)
+    if source.id == "bass_guitar" and key in PLAIN_BASS and plain in PLAIN_BASS and not draft.amp:
         return context.catalogue["double_bass"] if context.is_double_bass() else source
-    if source.id == "electric_guitar" and draft.anchor.raw.lower() in PLAIN_GUITAR and not draft.amp:
+    if source.id == "electric_guitar" and plain in PLAIN_GUITAR and not draft.amp:
         return context.catalogue["acoustic_guitar"] if context.is_acoustic_guitar() else source
-    if source.id == "vocal" and draft.index and draft.index[0] > 1 and len(draft.index) == 1:
+    if source.id == "vocal":
+        return _settle_vocal(draft, source, context)
+    if source.id == "choir" and _is_backing(draft, context):
+        return context.catalogue["backing_vocal"]
+    if source.id == "solo_voice" and draft.anchor.register and (draft.count or 0) > SMALL_CHOIR:
+        return context.catalogue["choir_section"]
+    return source
+
+
+def _settle_vocal(draft: Draft, source: Source, context: Context) -> Source:
+    if draft.lead:
+        return context.catalogue["lead_vocal"]
+    if len(draft.index) == 1 and draft.index[0] > 1:
         return context.catalogue["backing_vocal"]
     return source
+
+
+def _is_backing(draft: Draft, context: Context) -> bool:
+    """ "Coro 1", "Chor (Bassist)" in a band's list: a singer, not a choir."""
+    word = draft.anchor.key in CHOIR_OR_BACKING
+    band = any(context.families[family] for family in BAND)
+    few = bool(draft.index) or draft.numbered or (draft.count or 99) <= SMALL_CHOIR
+    return word and band and few and not (draft.both or draft.stereo or draft.sides)
+
+
+def _settle_adjective(draft: Draft, source: Source, context: Context) -> Source:
+    other = OTHERWISE.get((source.id, draft.adjective))
+    return context.catalogue[other] if other else source
 
 
 def settle_numbers(draft: Draft, source: Source) -> tuple[int | None, int | None]:
@@ -141,24 +166,24 @@ def settle_numbers(draft: Draft, source: Source) -> tuple[int | None, int | None
 
 def _width_of_one(draft: Draft, source: Source) -> int | None:
     """Channels of one that stereo, sides or two pickups say."""
-    if draft.mono:
-        return 1
     if draft.both:
         return 2
     if draft.sides:
         return len(draft.sides)
-    if draft.stereo:
+    if draft.stereo or (any(word in draft.anchor.raw.lower() for word in PAIR_WORDS) and not draft.numbered):
         return 2
+    if draft.mono:
+        return 1
     if draft.added and ({"mic", "di"} <= draft.pickups or (draft.amp and "di" in draft.pickups)):
         return 2
     return None
 
 
 def _channels_of_many(draft: Draft, source: Source, count: int) -> int | None:
-    if source.id in OPEN_COUNT and not draft.pickups:
+    if draft.section or (source.id in OPEN_COUNT and not draft.pickups):
         return None
-    if draft.section:
-        return None
+    if count == 1:
+        return source.bare_channels
     if source.bare_channels is not None and source.bare_channels > 1:
         return source.bare_channels
     return 1

@@ -11,145 +11,141 @@ from tasks.reading.items import Item
 
 MOST = 64
 ROMAN = {"I": 1, "II": 2, "III": 3, "IV": 4, "V": 5, "VI": 6}
-BEFORE_COUNT = ("(", ":", "-", "cell", "")
-SECTIONED = ("strings bowed", "brass", "woodwind", "choir", "double bass")
+COUNTING_LEADS = ("(", ":", "-", "cell", "")
+SECTIONED = ("strings bowed", "brass", "woodwind", "choir", "double bass", "percussion", "drum kit")
+STRINGS = ("strings bowed", "double bass")
 NEAR_ONLY = ("upper", "lower", "inside", "outside", "front", "rear", "middle")
+OTHERS = frozenset({"rest", "resto", "reste", "others", "ubrige", "ubrigen", "altri", "autres", "overige", "demas"})
+FROM = frozenset({"from", "del", "dal", "vom", "aus", "depuis", "out of", "desde"})
+PLAIN = ("times", "people", "manner", "filler", "piece", "maybe", "stereo", "total", "both_sides", "via", "channels")
+COVERED = ("mic", "di", "line", "amp", "stereo", "mono", "both_sides", *SIDES)
 
 
 def apply_hints(draft: Draft, clause: Clause, context: Context, own: bool) -> bool:
     """Adds what a clause says to an entry. own: the clause stands apart from the source's words. Says if it was used."""
-    items = [item for item in clause.items if not item.symbol]
-    used = False
-    came_from = False
-    plus = clause.lead in PLUS or any(item.is_("and", "with") for item in items)
+    items = clause.items
+    used = came_from = False
     for at, item in enumerate(items):
-        came_from = came_from or (item.is_("via") and item.key in FROM and item.start > draft.anchor.start)
-        if _number(draft, items, at, clause, context, own) or _word(
-            draft, items, at, own, plus, came_from, clause
-        ):
+        came_from = came_from or (item.key in FROM and item.start > draft.anchor.start)
+        if _number(draft, items, at, clause, context, own) or _word(draft, items, at, clause, own, came_from):
             used = True
-            draft.cover(item.start, item.end) if _covers(draft, item, own) else None
-    if used and own:
+            if item.is_(*COVERED) or item.number is not None or item.raw in ROMAN:
+                draft.cover(item.start, item.end)
+    if used:
         _wish(draft, items, context)
     return used
 
 
-FROM = frozenset({"from", "del", "dal", "vom", "aus", "depuis", "out", "out of"})
-
-
-def _covers(draft: Draft, item: Item, own: bool) -> bool:
-    return (
-        item.is_(
-            "mic",
-            "di",
-            "line",
-            "amp",
-            "stereo",
-            "left",
-            "right",
-            "both_sides",
-            "upper",
-            "lower",
-            "inside",
-            "outside",
-            "mono",
-            "figure",
-        )
-        or item.number is not None
-    )
-
-
-def _word(
-    draft: Draft, items: Sequence[Item], at: int, own: bool, plus: bool, came_from: bool, clause: Clause
-) -> bool:
+def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: bool, came_from: bool) -> bool:
     item = items[at]
+    if item.adjective and not draft.adjective and (own or abs(item.start - draft.anchor.end) <= 2):
+        draft.adjective = item.adjective
+        return own
+    if item.hits and not item.is_("mic", "di", "line", "stereo"):
+        return False
     if item.is_("maybe"):
         draft.optional = True
-        return True
-    if item.is_("both_sides"):
+    elif item.is_("both_sides"):
         draft.both = True
-        return True
-    if item.is_("stereo") and not item.is_("manner"):
+        draft.sides += _two_sides(item)
+    elif item.is_("stereo"):
         draft.stereo = True
-        return True
-    if item.is_("mono"):
+    elif item.is_("mono"):
         draft.mono = True
-        return True
-    if item.is_("left", "right") and not item.is_("filler"):
+    elif item.is_("left", "right", *NEAR_ONLY) and not (item.is_("filler") and not own):
         return _side(draft, items, at, own)
-    if item.is_(*NEAR_ONLY):
-        return _side(draft, items, at, own)
-    if item.is_("amp") and not came_from:
-        draft.amp = True
-        draft.added = (
-            draft.added
-            or (plus and "di" in draft.pickups)
-            or ("di" in draft.pickups and clause.lead == "/" and not draft.numbered)
-        )
-        return True
-    for pickup in ("mic", "di", "line"):
-        if item.is_(pickup):
-            other = draft.pickups - {pickup}
-            joined = plus or (clause.lead == "/" and not draft.numbered)
-            draft.added = draft.added or (
-                joined and (bool(other & {"mic", "di"}) or draft.amp) and pickup != "line"
-            )
-            draft.pickups.add(pickup)
-            return True
-    return False
+    elif item.is_("amp") and not came_from:
+        _amplifier(draft, items, clause)
+    elif item.is_("mic", "di", "line"):
+        _pickup(draft, items, at, clause)
+    else:
+        return False
+    return True
+
+
+def _two_sides(item: Item) -> list[str]:
+    """ "top/bottom", "in/out": the two names where they aren't left and right."""
+    front = item.key.split("/")[0]
+    for words, names in (
+        (("top", "oben", "up", "over", "dessus", "sopra", "arriba", "boven", "haut", "upper"), ["top", "bottom"]),
+        (("in", "inside", "innen", "int", "dentro"), ["in", "out"]),
+        (("hi", "high", "treble"), ["high", "low"]),
+        (("lo", "low", "bass"), ["low", "high"]),
+        (("front",), ["front", "rear"]),
+    ):
+        if front in words:
+            return names
+    return ["L", "R"]
+
+
+def _joins(clause: Clause, items: Sequence[Item]) -> bool:
+    return clause.lead in PLUS or any(item.is_("and", "with") for item in items)
+
+
+def _amplifier(draft: Draft, items: Sequence[Item], clause: Clause) -> None:
+    draft.amp = True
+    sliced = clause.lead == "/" and not draft.numbered
+    draft.added = draft.added or ("di" in draft.pickups and (_joins(clause, items) or sliced))
+
+
+def _pickup(draft: Draft, items: Sequence[Item], at: int, clause: Clause) -> None:
+    pickup = next(kind for kind in ("di", "mic", "line") if items[at].is_(kind))
+    if any(item.key in OTHERS for item in items[:at]):
+        return
+    other = bool(draft.pickups - {pickup} & {"mic", "di"}) or draft.amp
+    sliced = clause.lead == "/" and not draft.numbered
+    joined = _joins(clause, items[: at + 1]) or sliced
+    draft.added = draft.added or (joined and other and pickup != "line")
+    draft.pickups.add(pickup)
 
 
 def _side(draft: Draft, items: Sequence[Item], at: int, own: bool) -> bool:
     item = items[at]
     name = next(SIDES[kind] for kind in SIDES if item.is_(kind))
     near = own or item.start - draft.anchor.end <= 3 or (at > 0 and items[at - 1].is_(*SIDES))
-    if item.is_(*NEAR_ONLY) and not (
-        (near and draft.source.family == "drum kit") or (near and own and len(items) <= 2)
-    ):
+    drums = draft.source.family in ("drum kit", "percussion")
+    placed = near and (drums or (own and len(items) <= 2))
+    if item.is_(*NEAR_ONLY) and (not placed or any(other.is_("stereo", "channels") for other in items)):
         return False
-    if name in draft.sides:
+    if name in draft.sides or (draft.both and not draft.sides):
         return False
     draft.sides.append(name)
     return True
 
 
-def _number(
-    draft: Draft, items: Sequence[Item], at: int, clause: Clause, context: Context, own: bool
-) -> bool:
+def _number(draft: Draft, items: Sequence[Item], at: int, clause: Clause, context: Context, own: bool) -> bool:
     item = items[at]
-    number = ROMAN.get(item.raw) if item.number is None else item.number
-    if item.number is None and (item.start < draft.anchor.end or own):
+    behind = item.start >= draft.anchor.end
+    roman = item.raw in ROMAN and item.number is None and behind and not own
+    number = ROMAN[item.raw] if roman else item.number
+    if number is None or not 1 <= number <= MOST or is_beside_the_point(items, at):
         return False
-    if number is None or not 1 <= number <= MOST:
-        return False
-    before = items[at - 1] if at else None
-    after = items[at + 1] if at + 1 < len(items) else None
-    if (
-        after is not None
-        and after.is_("inch", "thing", "topic_monitor")
-        and not after.is_("channels", "mic", "di", "times", "header")
-    ):
-        return False
-    if after is not None and after.is_("piece") and not after.is_("times"):
-        return False
-    if (
-        before is not None
-        and before.is_("header")
-        and before.key in ("number", "nr", "no", "ch", "channel", "input")
-    ):
-        return False
+    if behind and not own and (draft.numbered or roman) and item.start - draft.anchor.end <= 1:
+        return _after_name(draft, items, at, number, context)
     unit = _unit(items, at)
-    if unit is not None and (unit.is_("channels", "mic") or unit.is_("di", "line")):
+    if unit is not None and unit.is_("channels", "mic", "di", "line"):
         return _channels(draft, number, unit, item)
-    if (before is not None and before.is_("times")) or (after is not None and after.is_("times")):
+    times = any(0 <= near < len(items) and items[near].is_("times") for near in (at - 1, at + 1))
+    if times or (unit is not None and unit.is_("amp", "stereo")):
         return _count(draft, number)
-    if unit is not None and unit.is_("amp", "stereo"):
-        return _count(draft, number)
-    if item.start >= draft.anchor.end and not own:
+    if behind and not own:
         return _after_name(draft, items, at, number, context)
     if own:
         return _apart(draft, items, at, number, clause, context)
-    return _count(draft, number)
+    last = not any(other.number is not None and other.start < draft.anchor.start for other in items[at + 1 :])
+    people = at + 1 < len(items) and items[at + 1].is_("people") and not items[at + 1].hits
+    return last and not people and _count(draft, number)
+
+
+def is_beside_the_point(items: Sequence[Item], at: int) -> bool:
+    """Sizes ("22 inch"), pieces ("5-piece"), counts of things ("2 wedges"), numbers of rows ("channel 4")."""
+    before = items[at - 1] if at else None
+    after = items[at + 1] if at + 1 < len(items) else None
+    if after is not None and after.is_("inch", "thing", "topic_monitor") and not after.is_("channels", "mic", "di", "times"):
+        return True
+    if after is not None and after.is_("piece") and not after.is_("times"):
+        return True
+    return before is not None and before.key in ("number", "nr", "no", "ch", "channel", "input", "song", "songs")
 
 
 def _unit(items: Sequence[Item], at: int) -> Item | None:
@@ -163,16 +159,16 @@ def _unit(items: Sequence[Item], at: int) -> Item | None:
 
 
 def _channels(draft: Draft, number: int, unit: Item, item: Item) -> bool:
-    if draft.channels is not None and not (
-        draft.channels and unit.is_("di", "mic") and draft.pickups and not unit.is_(*draft.pickups)
-    ):
-        return False
+    pickups = draft.pickups & {"mic", "di"}
     if draft.channels is not None:
+        if not (unit.is_("di", "mic") and pickups and not unit.is_(*pickups)):
+            return False
         draft.channels += number
-        return True
-    if item.start < draft.anchor.start and not draft.source.group:
+        draft.added = True
+    elif item.start < draft.anchor.start and not draft.source.group:
         return _count(draft, number)
-    draft.channels = number
+    else:
+        draft.channels = number
     return True
 
 
@@ -189,21 +185,14 @@ def _after_name(draft: Draft, items: Sequence[Item], at: int, number: int, conte
     if last is not None:
         draft.index += list(range(number, last + 1))
         return True
-    if draft.index and at and items[at - 1].number == draft.index[-1] and number == draft.index[-1]:
-        return False
-    counted = draft.plural and not draft.numbered and draft.source.family in SECTIONED and draft.count is None
-    if counted and (number > 2 or draft.source.family not in ("strings bowed",)):
-        return _count(draft, number)
-    if (
-        draft.plural
-        and not draft.numbered
-        and not draft.index
-        and number > 1
-        and draft.source.family in ("drum kit",)
-    ):
-        return _count(draft, number)
     if number in draft.index:
         return False
+    if not draft.numbered and not draft.index and draft.count is None and items[at].number is not None:
+        several = draft.plural and draft.source.family in SECTIONED and number > 1
+        tallied = context.tallies and draft.source.family in SECTIONED
+        if several or tallied:
+            draft.section = draft.source.family in STRINGS
+            return _count(draft, number)
     draft.index.append(number)
     return True
 
@@ -213,60 +202,65 @@ def _span_end(items: Sequence[Item], at: int, number: int, context: Context) -> 
         return None
     link = context.text[items[at].end : items[at + 1].start].strip()
     last = items[at + 1].number
-    return last if link in ("-", "–", "—", "..", "…") and number < last <= number + MOST else None
+    return last if link in ("-", "–", "—", "..", "…", "to") and number < last <= number + MOST else None
 
 
-def _apart(
-    draft: Draft, items: Sequence[Item], at: int, number: int, clause: Clause, context: Context
-) -> bool:
-    before = items[at - 1] if at else None
-    if before is not None and before.number is not None and draft.index and draft.index[-1] >= number:
+def _apart(draft: Draft, items: Sequence[Item], at: int, number: int, clause: Clause, context: Context) -> bool:
+    """A number in a clause of its own: "Tom 1, 2, 3", "Violins (8)", "Vocals: 3"."""
+    last = _span_end(items, at, number, context)
+    if last is not None:
+        draft.index += list(range(number, last + 1))
+        return True
+    if at and items[at - 1].number is not None and number in draft.index:
         return False
     if clause.lead in ("+", "&", "and", "/", ",") and draft.index and len(items) <= 2:
         draft.index.append(number)
         return True
-    last = _span_end(items, at, number, context)
-    if last is not None:
-        if clause.lead == "(" or clause.lead == ":":
-            draft.index += list(range(number, last + 1))
-            return True
-        return False
     rest = [item for other, item in enumerate(items) if other != at]
-    plain = all(
-        item.is_(
-            "times", "people", "manner", "filler", "piece", "maybe", "stereo", "total", "both_sides", "via"
-        )
-        for item in rest
-    )
-    if clause.lead in BEFORE_COUNT and plain and not draft.index:
-        return _count(draft, number)
+    sung = draft.source.family == "choir"
+    plain = all(item.is_(*PLAIN) or (sung and (item.hits or item.register)) for item in rest)
+    open_ = not draft.index or (draft.source.family in STRINGS and len(draft.index) == 1)
+    if clause.lead in COUNTING_LEADS and plain and open_ and _count(draft, number):
+        draft.section = draft.section or draft.source.family in STRINGS
+        return True
     return False
 
 
 def _wish(draft: Draft, items: Sequence[Item], context: Context) -> None:
-    named = [item for item in items if item.is_("mic", "di") and not item.is_("line")]
-    if named and not draft.wish:
+    named = [item for item in items if item.is_("mic") and not item.hits]
+    if named and not draft.wish and any(item.key not in PLAIN_MICROPHONE for item in named):
         draft.wish = context.text[named[0].start : named[-1].end]
-    if any(item.is_("wish_must") for item in items) and named:
+    if any(item.is_("wish_must") for item in items) and draft.wish:
         draft.wish_binds = True
+
+
+PLAIN_MICROPHONE = frozenset({"mic", "mics", "mike", "microphone", "mikro", "mikros", "micro", "micros", "mikrofon"})
 
 
 def apply_cell(drafts: Sequence[Draft], items: Sequence[Item], role: str, context: Context) -> None:
     """A microphone or count column of a table row, for the entries of that row."""
-    words = [item for item in items if not item.symbol]
     for draft in drafts:
         if role == "count":
-            number = next((item.number for item in words if item.number is not None), None)
-            if number and 1 <= number <= MOST:
+            number = next((item.number for item in items if item.number is not None), None)
+            if number is not None and 1 <= number <= MOST:
                 _count(draft, number)
-            continue
-        if draft.pickups:
-            continue
-        kinds = [kind for item in words for kind in ("di", "mic", "line") if item.is_(kind)]
-        if "di" in kinds and "mic" in kinds and len(items) > len(words):
-            draft.pickups |= {"mic", "di"}
-        elif kinds:
-            draft.pickups.add(kinds[0])
-        elif any(item.is_("amp") for item in words):
-            draft.amp = True
-        _wish(draft, words, context)
+        elif not draft.pickups:
+            _read_cell(draft, items, context)
+
+
+def _read_cell(draft: Draft, items: Sequence[Item], context: Context) -> None:
+    """The first of microphone, box or line that the cell names is meant; both where they are joined."""
+    kinds = [kind for item in items for kind in ("di", "mic", "line") if item.is_(kind)]
+    joined = any(item.raw in "+&" or item.is_("and") for item in items)
+    if joined and {"di", "mic"} <= set(kinds):
+        draft.pickups |= {"mic", "di"}
+    elif kinds:
+        draft.pickups.add(kinds[0])
+    elif any(item.is_("amp") for item in items):
+        draft.amp = True
+    number = next((item.number for item in items if item.number is not None), None)
+    if number == 2 and kinds and any(item.is_("times") for item in items) and draft.width == 1:
+        draft.twice = True
+    if any(item.is_("stereo") for item in items) and draft.source.pickup != "mic" and not draft.sides:
+        draft.stereo = True
+    _wish(draft, [item for item in items if not item.symbol], context)

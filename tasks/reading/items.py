@@ -9,39 +9,42 @@ from tasks.reading.lexicon import Entry, Hit, Lexicon
 from tasks.reading.text import Token, tokens_of
 
 APOSTROPHES = "'’`´"
-NOTHING: frozenset[str] = frozenset()
+ELIDED = ("l", "d", "s", "n", "m", "t", "j", "qu", "dell", "un", "all", "nell")
+SHORTEST_COMPOUND = 7
+MOST_DIGITS = 4
 
 
 @dataclass(slots=True)
 class Item:
-    """One phrase of the text. gap: blanks before it; apart: it is written off from the item before."""
+    """One phrase of the text, a number, or one symbol. gap: blanks before it."""
 
     start: int
     end: int
     raw: str
     key: str
-    kinds: frozenset[str] = NOTHING
+    kinds: frozenset[str] = frozenset()
     hits: tuple[Hit, ...] = ()
     number: int | None = None
     register: str = ""
+    adjective: str = ""
     symbol: bool = False
     gap: int = 0
-    guessed: str = ""
 
     def is_(self, *kinds: str) -> bool:
         return any(kind in self.kinds for kind in kinds)
 
     @property
     def unknown(self) -> bool:
-        return not (self.symbol or self.kinds or self.hits or self.register or self.number is not None)
-
-    def source_id(self, source_id: str) -> Hit | None:
-        """The hit for one source, if the phrase can mean it."""
-        return next((hit for hit in self.hits if hit.source.id == source_id), None)
+        said = self.kinds or self.hits or self.register or self.adjective or self.number is not None
+        return not (self.symbol or said)
 
     @property
     def plural(self) -> bool:
         return bool(self.hits) and self.hits[0].plural
+
+    def means(self, source_id: str) -> bool:
+        """Whether the phrase can mean a source."""
+        return any(hit.source.id == source_id for hit in self.hits)
 
 
 @dataclass(slots=True)
@@ -62,9 +65,7 @@ def lines_of(text: str, lexicon: Lexicon) -> list[Line]:
     """The lines of a text; only newlines break lines, a carriage return before one is blank space."""
     lines, at = [], 0
     for raw in text.split("\n"):
-        line = Line(at, at + len(raw), raw)
-        line.items = items_of(text, line.start, line.end, lexicon)
-        lines.append(line)
+        lines.append(Line(at, at + len(raw), raw, items_of(text, at, at + len(raw), lexicon)))
         at += len(raw) + 1
     return lines
 
@@ -75,80 +76,66 @@ def items_of(text: str, start: int, end: int, lexicon: Lexicon) -> list[Item]:
     items: list[Item] = []
     at, before = 0, start
     while at < len(tokens):
-        after, found = _items_at(tokens, at, lexicon)
+        at, found = _items_at(tokens, at, lexicon)
         for item in found:
             item.gap = item.start - before
             item.raw = text[item.start : item.end]
             before = item.end
         items += found
-        at = after
     return items
 
 
 def _items_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[int, list[Item]]:
     token = tokens[at]
-    if _elided(tokens, at):
-        return at + 1, [_item(token, token, Entry(kinds={"filler"}))]
+    if _is_elided(tokens, at):
+        return at + 1, [_item(token.start, token.end, token.key, Entry(kinds={"filler", "definite"}))]
     found = lexicon.longest(tokens, at)
     if found is not None:
         after, entry = found
-        last = tokens[after - 1]
-        return after, [_item(token, last, entry)]
+        return after, [_item(token.start, tokens[after - 1].end, token.key, entry)]
     if token.is_word:
         return at + 1, _unknown_word(token, lexicon)
     if token.is_number:
-        number = int(token.raw) if len(token.raw) <= 4 else None
-        return at + 1, [
-            Item(token.start, token.end, token.raw, token.key, frozenset({"figure"}), number=number)
-        ]
+        return at + 1, [_figure(tokens, at)]
     return at + 1, [Item(token.start, token.end, token.raw, token.key, symbol=True)]
 
 
-def _elided(tokens: Sequence[Token], at: int) -> bool:
-    """French and Italian l', d' are articles, not "left" or "R"."""
-    return (
-        tokens[at].key in ("l", "d", "s", "n")
-        and at + 1 < len(tokens)
-        and tokens[at + 1].raw in APOSTROPHES
-        and tokens[at + 1].start == tokens[at].end
-    )
+def _is_elided(tokens: Sequence[Token], at: int) -> bool:
+    """French and Italian l', d' are articles, not "left"; an English 's says nothing."""
+    after = tokens[at + 1] if at + 1 < len(tokens) else None
+    before = tokens[at - 1] if at else None
+    if tokens[at].key not in ELIDED:
+        return False
+    if after is not None and after.raw in APOSTROPHES and after.start == tokens[at].end:
+        return True
+    return tokens[at].key == "s" and before is not None and before.raw in APOSTROPHES and before.end == tokens[at].start
 
 
-def _item(first: Token, last: Token, entry: Entry) -> Item:
-    return Item(
-        first.start,
-        last.end,
-        "",
-        first.key,
-        frozenset(entry.kinds),
-        tuple(entry.hits),
-        entry.number,
-        entry.register,
-    )
+def _figure(tokens: Sequence[Token], at: int) -> Item:
+    """A number; stuck to a letter ("A2", "B1") it is the code of a socket and counts nothing."""
+    token = tokens[at]
+    before = tokens[at - 1] if at else None
+    code = before is not None and before.is_word and before.end == token.start and before.raw in ("A", "B", "C", "D")
+    number = int(token.raw) if len(token.raw) <= MOST_DIGITS and not code else None
+    kinds = frozenset({"code"}) if code else frozenset({"figure"})
+    return Item(token.start, token.end, token.raw, token.key, kinds, number=number)
+
+
+def _item(start: int, end: int, key: str, entry: Entry) -> Item:
+    kinds = frozenset(entry.kinds)
+    return Item(start, end, "", key, kinds, tuple(entry.hits), entry.number, entry.register, entry.adjective)
 
 
 def _unknown_word(token: Token, lexicon: Lexicon) -> list[Item]:
     key = token.key
-    if len(key) >= 7 and len(key) == len(token.raw):
+    if len(key) >= SHORTEST_COMPOUND and len(key) == len(token.raw):
         split = lexicon.compound(key)
         if split is not None:
             cut, front, tail = split
-            return [_slice(token, 0, cut, front), _slice(token, cut, len(key), tail)]
-    if len(key) >= 7:
+            middle = token.start + cut
+            return [_item(token.start, middle, key[:cut], front), _item(middle, token.end, key[cut:], tail)]
+    if len(key) >= SHORTEST_COMPOUND:
         ending = lexicon.ending(key)
         if ending is not None:
-            return [_item(token, token, ending)]
+            return [_item(token.start, token.end, key, ending)]
     return [Item(token.start, token.end, token.raw, key)]
-
-
-def _slice(token: Token, start: int, end: int, entry: Entry) -> Item:
-    return Item(
-        token.start + start,
-        token.start + end,
-        "",
-        token.key[start:end],
-        frozenset(entry.kinds),
-        tuple(entry.hits),
-        entry.number,
-        entry.register,
-    )

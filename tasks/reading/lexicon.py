@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -33,12 +33,13 @@ class Hit:
 
 @dataclass(slots=True)
 class Entry:
-    """What one key means: sources, kinds of small word, a number, a voice or register."""
+    """What one key means: sources, kinds of small word, a number, a register (alto), an adjective (electric)."""
 
     hits: list[Hit] = field(default_factory=list)
     kinds: set[str] = field(default_factory=set)
     number: int | None = None
     register: str = ""
+    adjective: str = ""
     spaced: set[str] = field(default_factory=set)
 
 
@@ -134,6 +135,8 @@ def _small_words() -> dict[str, Entry]:
         _entry(entries, word).number = number
     for word, register in data.pop("register").items():
         _entry(entries, word).register = register
+    for word, adjective in data.pop("adjective").items():
+        _entry(entries, word).adjective = adjective
     for kind, words in data.items():
         for word in words:
             for variant in umlaut_variants(word):
@@ -150,7 +153,7 @@ def _entry(entries: dict[str, Entry], phrase: str) -> Entry:
 
 def _copy(entries: Mapping[str, Entry]) -> dict[str, Entry]:
     return {
-        key: Entry(list(entry.hits), set(entry.kinds), entry.number, entry.register, set(entry.spaced))
+        key: replace(entry, hits=list(entry.hits), kinds=set(entry.kinds), spaced=set(entry.spaced))
         for key, entry in entries.items()
     }
 
@@ -159,7 +162,7 @@ def _add_source(entries: dict[str, Entry], phrase: str, hit: Hit) -> None:
     for variant in umlaut_variants(phrase):
         if key_of(variant):
             entry = _entry(entries, variant)
-            if all(other.source.id != hit.source.id for other in entry.hits):
+            if (hit.source.id, hit.plural) not in {(other.source.id, other.plural) for other in entry.hits}:
                 entry.hits.append(hit)
 
 

@@ -23,8 +23,8 @@ COVERS: dict[str, tuple[str, ...]] = {
     "strings bowed": ("strings bowed", "double bass"),
     "brass": ("brass", "woodwind"),
     "woodwind": ("woodwind",),
-    "vocal lead": ("vocal lead", "vocal backing"),
-    "vocal backing": ("vocal backing", "vocal lead"),
+    "vocal lead": VOICES,
+    "vocal backing": VOICES,
     "choir": ("choir",),
     "electric guitar": ("electric guitar", "acoustic guitar"),
     "acoustic guitar": ("acoustic guitar", "electric guitar"),
@@ -36,10 +36,15 @@ COVERS: dict[str, tuple[str, ...]] = {
 }
 GENERIC = frozenset(
     {"drum_kit", "percussion", "string_section", "brass_section", "woodwind_section", "vocal", "electric_guitar",
-     "bass_guitar", "keys", "saxophone", "choir", "speech", "lead_vocal", "tom", "playback", "sax_section"}
+     "bass_guitar", "keys", "saxophone", "choir", "speech", "lead_vocal", "tom", "playback", "sax_section", "piano"}
 )  # fmt: skip
 UTILITY_IDS = frozenset({"talkback", "click", "effects_return", "timecode", "measurement_mic"})
 OWN_MIC_IS_BACKING = ("drum kit", "bass guitar", "double bass", "keys", "piano", "organ", "percussion")
+KIT_LETTERS = {"k": "kick", "s": "snare", "h": "hihat", "t": "tom", "f": "tom_floor"}
+PLURAL_REGISTERS = frozenset(
+    {"soprane", "soprani", "sopranen", "alti", "alten", "alte", "contralti", "tenore", "tenori", "tenoren", "baritoni"}
+)
+LEADS = ("lead", "main", "leading", "ld")
 
 
 @dataclass(slots=True)
@@ -60,40 +65,72 @@ class Anchor:
 
 def anchors_of(clause: Clause, context: Context, near: Draft | None) -> list[Anchor]:
     """The sources named in a clause. near: the entry before, which tells an alto from an alto."""
-    anchors = []
-    for at, item in enumerate(clause.items):
-        if not context.believes(item) and not (item.register and near is not None):
-            continue
-        if item.number is not None and at + 1 < len(clause.items) and clause.items[at + 1].hits:
-            continue
-        if _is_unit(clause, at):
-            continue
-        source = context.source(item) if item.hits else context.register(item, near.source if near else None)
-        if source is not None:
-            anchors.append(Anchor(item, source))
+    anchors = [
+        Anchor(item, source)
+        for at, item in enumerate(clause.items)
+        if (source := _source_of(clause, at, item, context, near)) is not None
+    ]
+    if not anchors and near is not None:
+        anchors = _implied(clause, context, near)
     named = [anchor for anchor in anchors if not anchor.item.is_("mic", "di", "amp", "line", "manner")]
-    return named or anchors
+    return _without_effects(clause, named or anchors)
 
 
-def _is_unit(clause: Clause, at: int) -> bool:
-    """ "5 tracks of drums", "3 scratch tracks:": a count of channels, not a playback."""
-    item = clause.items[at]
-    if not item.is_("channels", "header") or item.source_id("playback") is None:
-        return False
+def _without_effects(clause: Clause, anchors: list[Anchor]) -> list[Anchor]:
+    """ "vocal w/ fx pedal": what comes with a source is no source where it is an effect."""
+    with_at = next((item.start for item in clause.items if item.is_("with")), None)
+    if with_at is None or not anchors or anchors[0].start > with_at:
+        return anchors
+    return [anchor for anchor in anchors if anchor.start < with_at or anchor.source.id != "effects_return"]
+
+
+def _source_of(clause: Clause, at: int, item: Item, context: Context, near: Draft | None) -> Source | None:
+    if not context.believes(item) and not (item.register and near is not None):
+        return None
+    after = clause.items[at + 1] if at + 1 < len(clause.items) else None
+    if item.number is not None and after is not None and (after.hits or after.is_("manner", "people")):
+        return None
     counted = any(other.number is not None for other in clause.items[:at])
-    return counted and (at + 1 < len(clause.items) or (at == len(clause.items) - 1 and at >= 1))
+    if item.is_("header", "channels") and item.means("playback") and counted and after is not None and after.is_("filler"):
+        return None
+    return context.source(item) if item.hits else context.register(item, near.source if near else None)
+
+
+def _implied(clause: Clause, context: Context, near: Draft) -> list[Anchor]:
+    """ "Guitars: 2 electric, 1 acoustic", "Vocals: 1 lead", "Drums: K, S": words that need the entry before."""
+    for item in clause.items:
+        name = ""
+        if near.source.family in ("electric guitar", "acoustic guitar") and item.adjective in ("electric", "acoustic"):
+            name = f"{item.adjective}_guitar"
+        elif near.source.family in VOICES and item.key in LEADS and item.is_("manner"):
+            name = "lead_vocal"
+        elif near.source.family == "drum kit" and item.raw.isupper() and item.key in KIT_LETTERS:
+            name = KIT_LETTERS[item.key]
+        if name and (clause.lead != "(" or item.number is not None or name != f"{item.adjective}_guitar"):
+            return [Anchor(item, context.catalogue[name])]
+    return []
 
 
 def merge(clause: Clause, anchors: Sequence[Anchor], reader: RowReader) -> list[Draft]:
     """The entries of a clause, with the words around each applied to it."""
     groups = _groups(clause, anchors, reader.row.numbered)
-    drafts = []
-    begin = clause.start
-    for at, group in enumerate(groups):
-        last = groups[at + 1][0].start if at + 1 < len(groups) else clause.end + 1
-        drafts.append(_draft(clause, group, begin, last, reader, alone=len(groups) == 1))
-        begin = group[-1].end
-    return [draft for draft in drafts if draft is not None]
+    begins = [clause.start, *(_boundary(clause, one, two) for one, two in zip(groups, groups[1:], strict=False))]
+    ends = [*begins[1:], clause.end + 1]
+    return [
+        _draft(clause, group, begin, end, reader) for group, begin, end in zip(groups, begins, ends, strict=True)
+    ]
+
+
+def _boundary(clause: Clause, one: Sequence[Anchor], two: Sequence[Anchor]) -> int:
+    """Where, between two sources, the words about the second begin: a count right before it is its own."""
+    between = [item for item in clause.items if one[-1].end <= item.start < two[0].start]
+    place = two[0].start
+    for item in reversed(between):
+        before_second = item.number is not None and (two[0].item.plural or item is not between[0])
+        if not (before_second or item.is_("times", "filler", "manner", "and", "with")):
+            break
+        place = item.start
+    return place
 
 
 def _groups(clause: Clause, anchors: Sequence[Anchor], numbered: bool) -> list[list[Anchor]]:
@@ -103,60 +140,61 @@ def _groups(clause: Clause, anchors: Sequence[Anchor], numbered: bool) -> list[l
         before = groups[-1][-1]
         between = [item for item in clause.items if before.end <= item.start < anchor.start]
         counted = any(item.number is not None for item in between)
-        if any(item.is_("via") for item in between) or (
-            not counted and _belongs(before, anchor, pair, numbered)
-        ) or (numbered and not counted and not any(item.is_("with") for item in between)):
+        told = any(item.is_("via") for item in between) and not counted
+        alone = numbered and not counted and not any(item.is_("with") for item in between)
+        if told or alone or (not counted and _belongs(before, anchor, pair, bool(between))):
             groups[-1].append(anchor)
         else:
             groups.append([anchor])
     return groups
 
 
-def _belongs(one: Anchor, two: Anchor, pair: bool, numbered: bool) -> bool:
+def _belongs(one: Anchor, two: Anchor, pair: bool, apart: bool) -> bool:
     families = {one.source.family, two.source.family}
-    if one.source.family in COVERS.get(two.source.family, ()) and (
-        one.source.id in GENERIC or two.source.id in GENERIC
-    ):
-        return not (
-            one.source.family in VOICES
-            and two.source.family in VOICES
-            and one.source.id != "vocal" != two.source.id
-        )
+    if "tom" in (one.source.id, two.source.id):
+        return one.source.id.startswith("tom") and two.source.id.startswith("tom") and not apart
+    if one.source.family in COVERS.get(two.source.family, ()) and (one.source.id in GENERIC or two.source.id in GENERIC):
+        return not apart or one.source.id == two.source.id
     if one.source.id in UTILITY_IDS or two.source.id in UTILITY_IDS:
-        return pair or numbered
+        return pair and not apart
     if two.source.id == "overheads" and one.source.family in ("percussion", "choir", "strings bowed"):
         return True
     if two.source.family == "ambience/room" and one.source.family != "ambience/room":
-        return True
-    return pair and len(families & set(VOICES)) == 1 and len(families) == 2
+        return not apart
+    if two.source.id == "choir" or one.source.id == "choir":
+        return pair and any(anchor.item.is_("person") for anchor in (one, two))
+    return pair and not apart and len(families & set(VOICES)) == 1 and len(families) == 2
 
 
-def _draft(
-    clause: Clause, group: Sequence[Anchor], begin: int, end: int, reader: RowReader, alone: bool
-) -> Draft:
+def _draft(clause: Clause, group: Sequence[Anchor], begin: int, end: int, reader: RowReader) -> Draft:
     anchor, source = _head(group, reader)
     draft = Draft(
         start=group[0].start,
-        end=max(member.end for member in group) if _adjacent(group) else group[0].end,
+        end=group[-1].end if _adjacent(group) else anchor.end,
         source=source,
         anchor=anchor.item,
         line=reader.row.line,
-        plural=anchor.item.plural
-        and not any(not hit.plural for hit in anchor.item.hits if hit.source is source),
+        plural=_is_plural(anchor, source),
         numbered=reader.row.numbered,
         headed=reader.row.headed,
         width=reader.row.width if not reader.drafts else 1,
     )
-    around = [
-        item for item in clause.items if begin <= item.start < end and all(item is not m.item for m in group)
-    ]
+    draft.start = min(draft.start, anchor.start)
+    around = [item for item in clause.items if begin <= item.start < end and all(item is not m.item for m in group)]
+    draft.lead = any(item.key in LEADS and item.is_("manner") and abs(item.end - draft.start) <= 2 for item in around)
     if reader.ahead is not None:
-        apply_hints(draft, reader.ahead, reader.context, own=False)
-        if reader.ahead.items and clause.lead not in (":", ","):
+        if apply_hints(draft, reader.ahead, reader.context, own=False) and clause.lead not in (":", ","):
             draft.start = min(draft.start, reader.ahead.start)
         reader.ahead = None
     apply_hints(draft, Clause(around, clause.lead, clause.depth), reader.context, own=False)
     return draft
+
+
+def _is_plural(anchor: Anchor, source: Source) -> bool:
+    hits = [hit for hit in anchor.item.hits if hit.source is source] or list(anchor.item.hits)
+    if anchor.item.register:
+        return anchor.item.key.endswith("s") or anchor.item.key in PLURAL_REGISTERS
+    return bool(hits) and all(hit.plural for hit in hits)
 
 
 def _adjacent(group: Sequence[Anchor]) -> bool:
@@ -170,9 +208,12 @@ def _head(group: Sequence[Anchor], reader: RowReader) -> tuple[Anchor, Source]:
     for anchor in group:
         if anchor.source.id in UTILITY_IDS:
             return anchor, anchor.source
+    choir = next((anchor for anchor in group if anchor.source.id == "choir"), None)
+    if choir is not None and any(anchor.item.is_("person") for anchor in group):
+        return choir, reader.context.catalogue["backing_vocal"]
     voices = [anchor for anchor in group if anchor.source.family in VOICES]
     others = [anchor for anchor in group if anchor.source.family not in VOICES]
-    if voices and others and (len(group) == 2 or reader.row.numbered):
+    if voices and others and _one_voice(group, reader):
         return voices[0], _own_mic(voices[0].source, others[0].source, reader.context)
     first = group[0]
     if first.source.id in GENERIC:
@@ -181,6 +222,10 @@ def _head(group: Sequence[Anchor], reader: RowReader) -> tuple[Anchor, Source]:
             if anchor.source.family in covered and anchor.source.id not in GENERIC:
                 return anchor, anchor.source
     return first, first.source
+
+
+def _one_voice(group: Sequence[Anchor], reader: RowReader) -> bool:
+    return len(group) == 2 and group[1].start - group[0].end <= 3 or reader.row.numbered and group[0].source.family in VOICES
 
 
 def _own_mic(voice: Source, instrument: Source, context: Context) -> Source:

@@ -15,6 +15,7 @@ from tasks.reading.hints import apply_cell
 from tasks.reading.items import Line, lines_of
 from tasks.reading.layout import Row, rows_of
 from tasks.reading.lexicon import Lexicon, lexicon_for
+from tasks.reading.prose import believed, is_prose
 from tasks.reading.orchestral import shorthand
 from tasks.reading.records import NotInput, Question, Reading, ReadSource
 from tasks.reading.rowreading import RowReader
@@ -48,67 +49,55 @@ def _any_content(rows: Sequence[Row], verdicts: Sequence[Verdict]) -> bool:
 
 
 def _read_rows(
-    rows: Sequence[Row],
-    verdicts: Sequence[Verdict],
-    lines: Sequence[Line],
-    context: Context,
-    lexicon: Lexicon,
+    rows: Sequence[Row], verdicts: Sequence[Verdict], lines: Sequence[Line], context: Context, lexicon: Lexicon
 ) -> Reading:
     drafts: list[Draft] = []
     asides: list[Aside] = []
     entries: list[ReadSource] = []
-    listed: set[str] = set()
-    readers = []
+    readers: list[RowReader] = []
+    context.tallies = _tallies(rows)
     for row, verdict in zip(rows, verdicts, strict=True):
         if verdict.why:
             asides.append(Aside(row.start, row.end, verdict.why))
             continue
         scored, after = shorthand(context.text, row.start, row.end, context.catalogue)
         entries += scored
-        reader = _row_reader(row, max(after, verdict.label_end), context)
-        readers.append(reader)
-        if not reader.prose:
-            listed |= {draft.source.family for draft in reader.drafts}
+        readers.append(_row_reader(row, max(after, verdict.label_end), context))
+    listed = {draft.source.id: draft for reader in readers if not reader.prose for draft in reversed(reader.drafts)}
     for reader in readers:
-        kept, remarks = _believed(reader, listed)
+        kept, remarks = believed(reader, listed, context)
         drafts += kept
         asides += reader.asides + remarks
+    drafts, asides = _without_players(drafts, asides)
     drafts, headings = drop_headings(drafts, rows, [line.text for line in lines])
     asides += headings
     entries += [finish(draft, context) for draft in drafts]
     return _assemble(entries, asides, lines, context, lexicon)
 
 
+def _tallies(rows: Sequence[Row]) -> bool:
+    """Whether the list counts behind the names ("Bugels 6", "Slagwerk 3")."""
+    plain = [row for row in rows if not row.numbered and row.words and row.words[-1].is_("figure") and len(row.words) > 1]
+    return len(plain) >= 3 and sum(1 for row in plain if row.words[-2].plural) * 2 >= len(plain)
+
+
+def _without_players(drafts: list[Draft], asides: list[Aside]) -> tuple[list[Draft], list[Aside]]:
+    """Turntables and players beside a DJ mixer feed the mixer, not the recorder."""
+    if not any(draft.source.id == "dj_mixer" for draft in drafts):
+        return drafts, asides
+    fed = [draft for draft in drafts if draft.source.id == "media_player"]
+    feeding = [Aside(draft.start, draft.end, "feeds the DJ mixer") for draft in fed]
+    return [draft for draft in drafts if draft not in fed], asides + feeding
+
+
 def _row_reader(row: Row, start: int, context: Context) -> RowReader:
-    reader = RowReader(row, row.line, context, prose=_is_prose(row), label_end=start)
+    reader = RowReader(row, context, prose=is_prose(row), begin=start)
     reader.read()
     for cell in row.cells:
         if cell.role in ("mic", "count") and reader.drafts:
             items = [item for item in row.all_items if cell.start <= item.start and item.end <= cell.end]
             apply_cell(reader.drafts, items, cell.role, context)
     return reader
-
-
-def _is_prose(row: Row) -> bool:
-    words = [item for item in row.items if not item.symbol]
-    talk = sum(1 for item in words if item.is_("remark", "greeting") and not item.hits)
-    return not (row.numbered or row.cells) and (talk >= 2 or (talk >= 1 and len(words) >= 7))
-
-
-def _believed(reader: RowReader, listed: set[str]) -> tuple[list[Draft], list[Aside]]:
-    """Of a sentence, only what asks for something new is an entry; the rest is talk about entries."""
-    if not reader.prose:
-        return reader.drafts, []
-    kept, remarks = [], []
-    for draft in reader.drafts:
-        said = draft.count is not None or bool(draft.pickups) or draft.stereo or draft.both
-        if said or (len(reader.drafts) >= 2 and draft.source.family not in listed):
-            kept.append(draft)
-        elif draft.source.family in listed:
-            remarks.append(Aside(draft.start, draft.end, "speaks of an entry"))
-        else:
-            remarks.append(Aside(draft.start, draft.end, "", ask=True, suggestions=(draft.source.name,)))
-    return kept, remarks
 
 
 def _assemble(

@@ -7,72 +7,73 @@ from collections.abc import Sequence
 from tasks.reading.clauses import PLUS, Clause, clauses_of
 from tasks.reading.context import Context
 from tasks.reading.drafts import Aside, Draft
-from tasks.reading.hints import apply_hints
+from tasks.reading.hints import apply_hints, is_beside_the_point
 from tasks.reading.layout import Row
-from tasks.reading.pairing import COVERS, Anchor, anchors_of, merge
-from tasks.reading.people import label_length, mark_people
+from tasks.reading.pairing import COVERS, GENERIC, UTILITY_IDS, VOICES, Anchor, anchors_of, merge
+from tasks.reading.people import is_ensemble, label_length, mark_people
 
-QUIET = frozenset(
-    {"filler", "manner", "via", "with", "and", "or", "header", "people", "figure", "parts", "maybe"}
-)
+QUIET = frozenset({"filler", "manner", "via", "with", "and", "or", "header", "people", "figure", "parts", "maybe", "times"})
+HEARD = ("mic", "di", "line", "stereo", "mono", "amp", "channels", "left", "right", "both_sides")
+MOST_ASKED_WORDS = 5
 
 
 class RowReader:
     """Reads the clauses of one row from left to right."""
 
-    def __init__(self, row: Row, number: int, context: Context, prose: bool, label_end: int = 0) -> None:
+    def __init__(self, row: Row, context: Context, prose: bool, begin: int = 0) -> None:
         self.row = row
-        self.number = number
         self.context = context
         self.prose = prose
-        self.label_end = label_end
+        self.begin = begin
         self.drafts: list[Draft] = []
         self.asides: list[Aside] = []
         self.person = False
         self.negated = False
         self.parent: Draft | None = None
+        self.labelled = False
         self.ahead: Clause | None = None
-        self.spoke_of_people = False
+        self.ahead_for_all = False
 
     def read(self) -> None:
-        items = [item for item in self.row.items if item.start >= self.label_end]
+        items = [item for item in self.row.items if item.start >= self.begin]
         items, names = mark_people(items)
         self.person = bool(names)
-        self.asides += [Aside(start, end, "name") for start, end in names]
-        clauses = clauses_of(items)
-        clauses = self._without_label(clauses)
+        self.asides += [Aside(start, end, "who plays") for start, end in names]
+        clauses = self._without_label(clauses_of(items))
         for at, clause in enumerate(clauses):
             self._clause(clause, clauses[at + 1 :])
-        self._finish()
+        if self.ahead is not None and not self.drafts:
+            self._set_aside(self.ahead, "remark")
 
     def _without_label(self, clauses: list[Clause]) -> list[Clause]:
-        """A name or an ensemble in front of a colon, dash or bracket with sources behind it."""
-        length = label_length(clauses, self.context)
-        if length:
-            label = clauses[length - 1]
-            ensemble = any(item.is_("topic_input", "people", "total", "channels") for item in label.items)
-            self.person = self.person or not ensemble
-            self.asides.append(Aside(clauses[0].start, label.end, "who plays" if not ensemble else "heading"))
-            clauses = clauses[length:]
-            clauses[0].lead, clauses[0].depth = "", 0
-            for clause in clauses[1:]:
-                clause.depth = 0 if clause.lead != "(" and ensemble and clause.depth == 1 else clause.depth
-        return clauses
+        """Drops a name or an ensemble in front of a colon, dash or bracket with sources behind it."""
+        if not label_length(clauses, self.context):
+            return clauses
+        label, rest = clauses[0], clauses[1:]
+        ensemble = is_ensemble(label)
+        self.person = self.person or not ensemble
+        self.asides.append(Aside(label.start, label.end, "heading" if ensemble else "who plays"))
+        inside = rest[0].lead == "("
+        for clause in rest:
+            clause.depth = max(0, clause.depth - 1) if inside else clause.depth
+            inside = inside and clause.depth >= 0
+        rest[0].lead = ""
+        return rest
 
     def _clause(self, clause: Clause, following: Sequence[Clause]) -> None:
-        if clause.lead == "(" and self.drafts:
+        if clause.lead == "(" and self.drafts and not self.labelled:
             self.parent = self.drafts[-1]
         if clause.depth == 0:
             self.parent = None
-        anchors = anchors_of(clause, self.context, self.parent or (self.drafts[-1] if self.drafts else None))
+        near = self.parent or (self.drafts[-1] if self.drafts else None)
+        anchors = anchors_of(clause, self.context, near)
         if self._is_negated(clause, anchors):
             return
         if self._is_thing(clause, anchors):
             self.asides.append(Aside(clause.start, clause.end, "not a source"))
-            return
-        if anchors and self._opens_entries(clause, anchors):
+        elif anchors and self._opens_entries(clause, anchors):
             self._open(clause, anchors)
-        elif self.drafts:
+        elif self.drafts and not (self.labelled and clause.depth):
             self._add_to_last(clause)
         elif anchors:
             self._open(clause, anchors)
@@ -82,49 +83,43 @@ class RowReader:
     def _is_negated(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
         first = anchors[0].start if anchors else clause.end + 1
         no = next((at for at, item in enumerate(clause.items) if item.is_("no") and item.start < first), None)
-        if (
-            no is not None
-            and no + 1 < len(clause.items)
-            and clause.items[no + 1].number is not None
-            and not anchors
-        ):
+        if no is not None and no + 1 < len(clause.items) and clause.items[no + 1].number is not None and not anchors:
             no = None
         if no is None:
             self.negated = self.negated and clause.lead in ("or", "/", "and") and bool(anchors)
+            why = "said not to be there"
         else:
-            self.negated = bool(anchors) or not self.drafts
-        if self.negated and (anchors or no is not None):
-            self.asides.append(Aside(clause.start, clause.end, "said not to be there"))
-            return True
-        if no is not None:
-            self.asides.append(Aside(clause.start, clause.end, "note"))
+            self.negated = bool(anchors)
+            why = "said not to be there" if anchors else "note"
+        if self.negated or no is not None:
+            self.asides.append(Aside(clause.start, clause.end, why))
             return True
         return False
 
     def _is_thing(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
+        """ "guitar stand", "stool for the drummer": a thing that goes with a source, not the source."""
         things = [item for item in clause.items if item.is_("thing") and not item.hits]
         if not things or not anchors:
             return False
-        for item in things:
-            after = [
-                a for a in anchors if a.end <= item.start and not self._between(clause, a.end, item.start)
-            ]
-            if after:
-                return True
-        heard = any(item.is_("mic", "di", "line") for item in clause.items)
-        gear = all(item.is_("manner") for item in things)
-        return not heard and not gear and not self.row.numbered
+        if any(self._touch(clause, anchor.end, thing.start) for thing in things for anchor in anchors):
+            return True
+        if self.row.numbered or any(item.is_("mic", "di", "line") for item in clause.items):
+            return False
+        return things[0].start < anchors[0].start and not things[0].is_("manner")
 
-    def _between(self, clause: Clause, start: int, end: int) -> bool:
-        return any(start <= item.start < end and not item.is_("filler") for item in clause.items)
+    def _touch(self, clause: Clause, start: int, end: int) -> bool:
+        between = [item for item in clause.items if start <= item.start < end]
+        return start <= end and all(item.number is not None for item in between)
 
     def _opens_entries(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
         """Whether the sources of a clause are entries of their own, not remarks on the one before."""
-        if not self.drafts:
+        if not self.drafts or (self.labelled and clause.lead in ("(", ":", "-")):
             return True
         last = self.drafts[-1]
         if self.parent is not None:
-            return self._opens_in_brackets(clause, anchors)
+            return self._opens_in_brackets(clause, anchors, self.parent)
+        if self._counts_for_choir(clause, anchors, last):
+            return False
         if self.row.numbered:
             return self._opens_in_numbered(clause, anchors, last)
         if clause.lead in (":", "-") and last.source.id == "tom" and last.bare:
@@ -132,45 +127,61 @@ class RowReader:
             self.asides.append(Aside(last.start, last.end, "who plays"))
             self.person = True
             return True
-        if clause.lead in (":", "-") and self._covers(last, anchors):
-            last.parent = True
-            return True
-        if clause.lead in ("/", "or") and self._is_alternative(clause, anchors, last):
+        if clause.lead in (":", "-") and self._covers(last, anchors) and self._may_head(last, clause):
+            last.parent = not self._is_chair(last)
+            return last.parent
+        if last.source.family == "woodwind" and self._is_chair(last) and last.opens in ("", ":"):
+            return not self._covers(last, anchors)
+        return not (clause.lead in ("/", "or") and self._is_alternative(clause, anchors, last))
+
+    def _may_head(self, draft: Draft, clause: Clause) -> bool:
+        return draft.source.group or draft.plural or draft.source.id in GENERIC or clause.lead == ":"
+
+    def _is_chair(self, draft: Draft) -> bool:
+        """ "Reed 1", "Woodwind 3": one player, whatever is doubled."""
+        return bool(draft.index) and (draft.source.group or draft.source.id == "saxophone")
+
+    def _counts_for_choir(self, clause: Clause, anchors: Sequence[Anchor], last: Draft) -> bool:
+        sung = all(anchor.source.family in (*VOICES, "choir") for anchor in anchors)
+        return last.source.group and last.source.family == "choir" and sung and clause.lead in (":", "-", "(", "cell")
+
+    def _opens_in_brackets(self, clause: Clause, anchors: Sequence[Anchor], parent: Draft) -> bool:
+        first = anchors[0].source
+        if self._counts_for_choir(Clause(clause.items, "("), anchors, parent):
             return False
+        if first.id in UTILITY_IDS and parent.source.family != first.family and not self.row.headed:
+            return parent.source.family not in ("electronics/playback", "talkback/utility")
+        if clause.lead in PLUS and parent is self.drafts[-1] and clause.start > parent.end and self._plus_is_first(clause):
+            return not self.row.headed or parent.source.family != first.family
+        if not self._covers(parent, anchors) or parent.index or parent.sides:
+            return False
+        counted = any(
+            item.number is not None and item.start < anchors[0].start and not is_beside_the_point(clause.items, at)
+            for at, item in enumerate(clause.items)
+        )
+        if not (parent.source.group or (parent.plural and (counted or parent.parent))):
+            return False
+        last = self.drafts[-1]
+        if clause.lead in ("/", "or") and last is not parent and self._is_alternative(clause, anchors, last):
+            return False
+        parent.parent = True
         return True
 
-    def _opens_in_brackets(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
-        parent = self.parent
-        assert parent is not None
-        if clause.lead in PLUS and parent is self.drafts[-1] and clause.items[0].start > parent.end:
-            return not self.row.headed or parent.source.family != anchors[0].source.family
-        if (
-            self._covers(parent, anchors)
-            and (parent.source.group or parent.plural)
-            and not parent.index
-            and not parent.sides
-        ):
-            if (
-                clause.lead in ("/", "or")
-                and self.drafts[-1] is not parent
-                and self._is_alternative(clause, anchors, self.drafts[-1])
-            ):
-                return False
-            parent.parent = True
-            return True
-        return False
+    def _plus_is_first(self, clause: Clause) -> bool:
+        """ "(+ vocal)": the bracket itself begins with a plus."""
+        before = self.context.text[: clause.start].rstrip()
+        return before.endswith(("+", "&")) or before[-5:].lower().endswith(("(and", "(und", "(plus", "also", "auch"))
 
     def _opens_in_numbered(self, clause: Clause, anchors: Sequence[Anchor], last: Draft) -> bool:
+        same = last.source.family == anchors[0].source.family
         if clause.lead in ("+", "&", "and"):
-            return not (self.row.headed and last.source.family == anchors[0].source.family)
+            return not (self.row.headed and same)
         if clause.lead == "/":
             return not self.row.headed and not self._is_alternative(clause, anchors, last)
-        if clause.lead in (":", "-") and last.source.group and self._covers(last, anchors):
+        if clause.lead in (":", "-", "(") and last.source.group and self._covers(last, anchors) and not last.index:
             last.parent = True
             return True
         if clause.lead == ",":
-            if last.parent or (last.source.family == "drum kit" and anchors[0].source.family == "drum kit"):
-                return not self.row.headed
             return not self.row.headed and not any(item.is_("person") for item in clause.items)
         return last.parent and clause.lead not in ("cell", "-")
 
@@ -182,62 +193,57 @@ class RowReader:
         if clause.lead == "or":
             return True
         one, two = last.source, anchors[0].source
-        if last.count or any(item.number for item in clause.items if item.start < anchors[0].start):
+        if last.count or any(item.number is not None and item.start < anchors[0].start for item in clause.items):
             return False
-        if {one.family, two.family} <= {"keys", "piano", "organ"} or {one.id, two.id} == {
-            "drum_kit",
-            "percussion",
-        }:
+        if {one.family, two.family} <= {"keys", "piano", "organ"} or {one.id, two.id} == {"drum_kit", "percussion"}:
             return True
-        if one.family == two.family == "drum kit":
-            return one.id == two.id
-        shared_mic = any(item.key in ("same", "shared", "share") for item in self.row.items)
-        return (
-            one.family == two.family
-            or ({one.family, two.family} == {"woodwind", "brass"} and False)
-            or shared_mic
-        )
+        if one.family == two.family == "drum kit" or {one.family, two.family} <= set(VOICES):
+            return False
+        shared = any(item.key in ("same", "shared", "share", "gleiche") for item in self.row.items)
+        return one.family == two.family or shared
 
     def _open(self, clause: Clause, anchors: Sequence[Anchor]) -> None:
-        drafts = merge(clause, anchors, self)
-        for draft in drafts:
+        for draft in merge(clause, anchors, self):
             draft.opens = clause.lead
             draft.person = self.person
             self.drafts.append(draft)
+        if clause.depth == 0:
+            self.labelled = False
 
     def _add_to_last(self, clause: Clause) -> None:
         """A clause without entries of its own says more about the entry before."""
         target = self.parent or self.drafts[-1]
         used = apply_hints(target, clause, self.context, own=True)
+        if used and clause.lead in ("and", "+", "&", ",") and clause.items[0].is_("both"):
+            for draft in self.drafts[:-1]:
+                apply_hints(draft, clause, self.context, own=True)
         if not used:
-            self._aside(clause, "note")
+            self.labelled = clause.depth == 0 and is_ensemble(clause)
+            self._set_aside(clause, "note")
 
     def _without_source(self, clause: Clause, following: Sequence[Clause]) -> None:
-        words = [item for item in clause.items if not item.symbol]
-        if (
-            all(
-                item.kinds & QUIET
-                or item.is_("mic", "di", "line", "stereo", "mono", "amp", "times")
-                or item.number is not None
-                for item in words
-            )
-            and following
-        ):
+        quiet = all(
+            item.kinds & QUIET or item.is_(*HEARD) or item.number is not None or item.adjective for item in clause.items
+        )
+        if quiet and following:
             self.ahead = clause
             return
-        self._aside(clause, "remark")
+        self._set_aside(clause, "remark")
 
-    def _aside(self, clause: Clause, why: str) -> None:
-        words = [item for item in clause.items if not item.symbol]
-        strange = [item for item in words if item.unknown]
-        talk = any(item.is_("remark", "greeting", "thing", "inch") for item in words)
+    def _set_aside(self, clause: Clause, why: str) -> None:
+        """A clause that is no entry: asked about where it stands like one, else a remark."""
+        words = clause.items
+        talk = any(item.is_("remark", "greeting", "inch") for item in words) or any(
+            item.is_("thing") and not item.is_("manner") for item in words
+        )
+        strange = any(item.unknown for item in words) or self._is_only_a_microphone(clause)
         listed = self.row.numbered or self.row.bullet or len(words) <= 3
-        outside = clause.depth == 0 and clause.lead not in ("cell",)
-        in_row = self.row.numbered and bool(self.drafts)
-        ask = bool(strange) and not talk and len(words) <= 5 and outside and listed and not in_row
-        ask = ask and not (self.drafts and clause.lead in ("-", ":", "."))
+        apart = clause.depth == 0 and clause.lead not in ("cell",) and not (self.row.numbered and self.drafts)
+        after = bool(self.drafts) and clause.lead in ("-", ":", ".")
+        ask = strange and listed and apart and not talk and not after and len(words) <= MOST_ASKED_WORDS
+        ask = ask and not is_ensemble(clause)
         self.asides.append(Aside(clause.start, clause.end, why, ask=ask))
 
-    def _finish(self) -> None:
-        if self.ahead is not None and not self.drafts:
-            self._aside(self.ahead, "remark")
+    def _is_only_a_microphone(self, clause: Clause) -> bool:
+        """ "2 mics", "DI": a channel is wanted, but for what?"""
+        return not self.drafts and any(item.is_("mic", "di") for item in clause.items) and not self.prose

@@ -85,6 +85,8 @@ def _judge_row(row: Row, line: Line, section: str) -> tuple[Verdict, str]:
         return Verdict("monitor mix"), section
     if _is_total(row):
         return Verdict("total"), section
+    if _is_titled(row, line):
+        return Verdict("heading"), section
     return Verdict(label_end=label_end), section
 
 
@@ -184,6 +186,13 @@ def _label(row: Row, line: Line) -> tuple[str, int]:
         if item.symbol and item.raw in ",;(":
             break
     return "", 0
+
+
+def _is_titled(row: Row, line: Line) -> bool:
+    """"Drum session, mic wishes:": a title that names a source but ends in a colon and speaks of a list."""
+    words = _words(row.items)
+    titled = any(word.is_("topic_input") and not word.hits for word in words)
+    return line.text.rstrip().endswith(":") and titled and len(words) >= 2 and not any(w.number for w in words)
 
 
 def _is_monitor_row(row: Row) -> bool:

@@ -1,0 +1,153 @@
+"""Tables: which line is a header, what its columns mean, and the cells of the lines below."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from pathlib import Path
+
+from tasks.reading.items import Line
+from tasks.reading.text import key_of
+
+COLUMNS = Path(__file__).parent / "data" / "columns.toml"
+DELIMITERS = ("|", "\t", ";", ",")
+MOST_HEADER_WORDS = 12
+LONGEST_NAME = 40
+JOINTS_OF_NAMES = re.compile(r"[/\s().:-]+")
+
+
+@dataclass(slots=True)
+class Cell:
+    """A cell of a table row; role is number, source, mic, count or note."""
+
+    start: int
+    end: int
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """delimiter is empty for a header whose columns are parted by single blanks."""
+
+    delimiter: str
+    roles: tuple[str, ...] = ()
+
+
+@cache
+def _roles_by_word() -> Mapping[str, str]:
+    data = tomllib.loads(COLUMNS.read_text(encoding="utf-8"))
+    roles: dict[str, str] = {}
+    for role in ("source", "mic", "count", "number", "note", "maybe_source"):
+        for word in data[role]:
+            roles.setdefault(key_of(word), role)
+    return roles
+
+
+@cache
+def _maybe_sources() -> tuple[str, ...]:
+    data = tomllib.loads(COLUMNS.read_text(encoding="utf-8"))
+    return tuple(key_of(word) for word in data["maybe_source"])
+
+
+def header_of(line: Line, following: Sequence[Line]) -> Table | None:
+    """The table that a line opens, or None."""
+    for delimiter in DELIMITERS:
+        if delimiter in line.text:
+            names = [line.text[a - line.start : b - line.start] for a, b in split_cells(line, delimiter)]
+            filled = [name for name in names if name.strip()]
+            known = sum(1 for name in filled if len(name) <= LONGEST_NAME and _is_header_cell(name))
+            if known < 2 or known * 2 < len(filled):
+                continue
+            roles = _roles(names)
+            if "source" in roles and _goes_on(following, delimiter):
+                return Table(delimiter, tuple(roles))
+    return Table("") if _is_blank_parted(line) else None
+
+
+def _is_blank_parted(line: Line) -> bool:
+    """A header such as "CH Source Mic/DI Notes", its columns parted by blanks."""
+    words = [item for item in line.items if not item.symbol]
+    if not 2 <= len(words) <= MOST_HEADER_WORDS or not all(item.is_("header") for item in words):
+        return False
+    roles = {_roles_by_word().get(key_of(part), "") for item in words for part in JOINTS_OF_NAMES.split(item.raw)}
+    return "source" in roles or {"mic", "maybe_source"} <= roles or {"mic", "number", "note"} <= roles
+
+
+def _goes_on(following: Sequence[Line], delimiter: str) -> bool:
+    filled = [line for line in following if not line.blank]
+    return not filled or any(delimiter in line.text for line in filled)
+
+
+@lru_cache(maxsize=2048)
+def _parts(name: str) -> tuple[str, ...]:
+    """The key of a header cell, then those of its words."""
+    return (key_of(name), *(key_of(part) for part in JOINTS_OF_NAMES.split(name) if key_of(part)))
+
+
+def _is_header_cell(name: str) -> bool:
+    whole, *parts = _parts(name)
+    words = _roles_by_word()
+    return whole in words or (bool(parts) and all(part in words for part in parts))
+
+
+def _roles(names: Sequence[str]) -> list[str]:
+    roles = [_role(name) for name in names]
+    if "source" not in roles:
+        place = _likeliest_source(names, roles)
+        if place is not None:
+            roles[place] = "source"
+    return roles
+
+
+def _role(name: str) -> str:
+    found = {_roles_by_word().get(part) for part in _parts(name)}
+    return next((role for role in ("source", "mic", "count", "number") if role in found), "note")
+
+
+def _likeliest_source(names: Sequence[str], roles: Sequence[str]) -> int | None:
+    """For headers such as "Ch | Name | Mic": the column whose word may mean sources; not the only number column."""
+    numbers = [at for at, role in enumerate(roles) if role == "number"]
+    for wanted in _maybe_sources():
+        for at, name in enumerate(names):
+            spare = roles[at] != "number" or at != numbers[0] or len(names) == 1
+            if wanted in _parts(name) and roles[at] != "mic" and spare:
+                return at
+    return numbers[0] if numbers and "mic" in roles else None
+
+
+def split_cells(line: Line, delimiter: str) -> list[tuple[int, int]]:
+    """Where the cells of a line stand, quotes and outer pipes left out."""
+    spans, quoted, begin = [], False, line.start
+    for at, char in enumerate(line.text, start=line.start):
+        if char == '"' and delimiter != "|":
+            quoted = not quoted
+        elif char == delimiter and not quoted:
+            spans.append((begin, at))
+            begin = at + 1
+    spans.append((begin, line.end))
+    if delimiter == "|" and len(spans) > 2:
+        spans = spans[1:] if not line.text[: spans[0][1] - line.start].strip() else spans
+        spans = spans[:-1] if not line.text[spans[-1][0] - line.start :].strip() else spans
+    return [_trimmed(line, start, end) for start, end in spans]
+
+
+def _trimmed(line: Line, start: int, end: int) -> tuple[int, int]:
+    cell = line.text[start - line.start : end - line.start]
+    core = cell.strip(" \t\r*")
+    begin = start + (cell.index(core) if core else 0)
+    if len(core) >= 2 and core[0] == core[-1] == '"':
+        return begin + 1, begin + len(core) - 1
+    return begin, begin + len(core)
+
+
+def cells_of(line: Line, table: Table) -> list[Cell]:
+    """The cells of a line below a header; none where the line doesn't have its delimiter."""
+    if not table.delimiter or table.delimiter not in line.text:
+        return []
+    return [
+        Cell(start, end, table.roles[at] if at < len(table.roles) else "note")
+        for at, (start, end) in enumerate(split_cells(line, table.delimiter))
+    ]

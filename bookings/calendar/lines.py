@@ -12,12 +12,12 @@ from datetime import UTC, datetime, timedelta
 
 OCTETS = 75  # in a line, without its CRLF
 BREAKS = re.compile("\r\n?|[\v\f\x1c-\x1e\x85\u2028\u2029]")
-CONTROLS = re.compile("[\x00-\x08\x0e-\x1f\x7f-\x9f]")
+CONTROLS = re.compile("[\x00-\x08\x0e-\x1f\x7f-\x9f\ufeff]")
 GAPS = re.compile("[\n\t]+")
 
 
 def cleaned(text: str) -> str:
-    """Every kind of line break as \\n, no other control character than the tab, nothing that isn't UTF-8."""
+    """Every line break as \\n, no other control character than the tab, no byte-order mark, only UTF-8."""
     plain = CONTROLS.sub("", BREAKS.sub("\n", text))
     return plain.encode("utf-8", "replace").decode()
 

@@ -12,6 +12,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
+from django.utils.http import http_date
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from bookings.calendar import feeds
@@ -34,9 +35,8 @@ def feed(request: HttpRequest, token: str) -> HttpResponse:
     response = HttpResponse(content_type="text/calendar; charset=utf-8")
     response["Cache-Control"] = "private, no-cache"
     response["Referrer-Policy"] = "no-referrer"
-    response["Content-Disposition"] = (
-        'inline; filename="calendar.ics"'  # a saved copy isn't named by the secret
-    )
+    response["Content-Disposition"] = 'inline; filename="calendar.ics"'  # else a copy bears the secret's name
+    response["ETag"], response["Last-Modified"] = state.etag, http_date(state.last_modified.timestamp())
     unchanged = get_conditional_response(request, state.etag, int(state.last_modified.timestamp()), response)
     if unchanged is not response and unchanged is not None:
         return unchanged
@@ -120,4 +120,3 @@ def _line(request: HttpRequest, room: Room | None, feed: Feed | None) -> Line:
     if room is None:
         return Line("My own calls", "", None, feed, address)
     return Line(room.name, room.site.name, room, feed, address)
-

@@ -143,7 +143,7 @@ def _check_event(event: Part, zones: set[str]) -> None:
     assert int(event.one("SEQUENCE")) >= 0
     for alarm in event.inside("VALARM"):  # section 3.6.6
         assert alarm.one("ACTION") == "DISPLAY"
-        assert alarm.one("DESCRIPTION")
+        assert len(alarm.all("DESCRIPTION")) == 1
         assert re.fullmatch(r"-?PT\d+M", alarm.one("TRIGGER"))
 
 

@@ -1,0 +1,582 @@
+"""Calendar addresses and what is read at them. Names like f18 are those of the field cases, part 1."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from typing import Any
+from uuid import uuid4
+
+import pytest
+import time_machine
+from django.db import connection
+from django.http import HttpResponse
+from django.test import Client as Browser
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils.http import parse_http_date
+
+from bookings.booking import Called, cancel, change
+from bookings.calendar import feeds
+from bookings.calendar.entries import session_uid, setup_uid
+from bookings.models import Crew, Feed, Session
+from studio.models import Person, Role, Room
+from tests.bookings.cast import called, make_draft, make_job, make_session, manager
+from tests.house import at, make_person, make_room, make_site
+from tests.outside.calendar_reading import Read, read
+
+pytestmark = pytest.mark.django_db
+TODAY = datetime(2027, 3, 2, 9, 30, tzinfo=UTC)  # the cast's sessions are on 4 March 2027
+MOST_QUERIES_UNCHANGED = 8
+
+
+@pytest.fixture(autouse=True)
+def today() -> Iterator[time_machine.Traveller]:
+    with time_machine.travel(TODAY, tick=False) as traveller:
+        yield traveller
+
+
+def address(feed: Feed) -> str:
+    return reverse("bookings:feed", args=[feed.token])
+
+
+def fetch(feed: Feed, **headers: str) -> HttpResponse:
+    return Browser(headers=headers).get(address(feed))  # type: ignore[return-value]
+
+
+def fetched(feed: Feed) -> Read:
+    response = fetch(feed)
+    assert response.status_code == 200
+    return read(response.content)
+
+
+def uids(feed: Feed) -> set[str]:
+    return {event.one("UID") for event in fetched(feed).events}
+
+
+def changed(session: Session, **fields: Any) -> Session:
+    """The session moved: times as “11:00” on the cast's day, anything else as make_draft takes it."""
+    values = {"load_in": "10:00", "end": "18:00", "title": session.title, "job_id": session.job_id, **fields}
+    draft = make_draft(values.pop("room", session.room), values.pop("load_in"), values.pop("end"), **values)
+    return change(manager(), session.pk, session.version, draft)
+
+
+def past_and_coming(room: Room, past: int, coming: int, note: str = "") -> None:
+    """Sessions of an hour, one after the other away from today, written straight to the table."""
+    job = make_job()
+    starts = [TODAY - timedelta(hours=7 * n + 10) for n in range(past)]
+    starts += [TODAY + timedelta(hours=20 * n + 1) for n in range(coming)]
+    Session.objects.bulk_create(
+        Session(
+            job=job,
+            room=room,
+            title=f"Session {n}",
+            note=note,
+            setup_at=start,
+            load_in=start,
+            downbeat=start,
+            end=start + timedelta(hours=1),
+            clear_at=start + timedelta(hours=1),
+            uid=uuid4(),
+            made_at=TODAY,
+            changed_at=TODAY,
+        )
+        for n, start in enumerate(starts)
+    )
+
+
+def test_a_rooms_feed_shows_its_sessions_from_load_in_to_end() -> None:
+    room = make_room()
+    session = make_session(room, "10:00", "18:00", downbeat="11:00", setup_minutes=60, turnaround_minutes=45)
+    make_session(make_room("Dye House"))
+    found = fetched(feeds.make(make_person(Role.ENGINEER), room))
+    (event,) = found.events
+    assert event.one("UID") == session_uid(session.uid)
+    assert found.span(event) == (session.load_in, session.end)
+    assert event.one("STATUS") == "CONFIRMED"
+    assert event.text("LOCATION") == "Weaving Hall, Mill Lane"
+    assert event.text("SUMMARY") == "Quartet (Tin Harbour)"
+    assert event.text("CATEGORIES") == "Session"
+    assert event.text("DESCRIPTION").splitlines()[:4] == [
+        "Load-in: Thu 4 March, 10:00",
+        "Downbeat: Thu 4 March, 11:00",
+        "End: Thu 4 March, 18:00",
+        "The room is taken Thu 4 March, 09:00 to 18:45.",
+    ]
+    assert not event.inside("VALARM")
+    assert found.calendar.text("NAME") == "Sessions in Weaving Hall"
+
+
+def test_a_session_over_midnight_and_a_clock_change_keeps_its_instants() -> None:
+    """28 March 2027: Berlin's clocks go from 02:00 to 03:00 (IANA rules)."""
+    room = make_room()
+    session = make_session(room, "2027-03-27 22:00", "2027-03-28 05:00")
+    found = fetched(feeds.make(make_person(Role.ENGINEER), room))
+    start, end = found.span(found.events[0])
+    assert (start, end) == (session.load_in, session.end)
+    assert end - start == timedelta(hours=6)
+
+
+def test_an_assistants_setup_call_and_session_are_two_entries() -> None:
+    room, ann = make_room(), make_person(Role.ASSISTANT, name="Ann")
+    session = make_session(room, setup_minutes=90, turnaround_minutes=60, crew=[called(ann, Role.ASSISTANT)])
+    found = fetched(feeds.make(ann))
+    setup, whole = found.event(setup_uid(session.uid)), found.event(session_uid(session.uid))
+    assert found.span(setup) == (at("2027-03-04 08:30"), at("2027-03-04 10:00"))
+    assert found.span(whole) == (at("2027-03-04 10:00"), at("2027-03-04 19:00"))
+    assert setup.text("SUMMARY") == "Setup for Quartet (Tin Harbour)"
+    assert setup.text("CATEGORIES") == "Setup call"
+    assert "Crew: Ann (assistant)" in whole.text("DESCRIPTION")
+    assert [alarm.one("TRIGGER") for event in found.events for alarm in event.inside("VALARM")] == [
+        "-PT30M"
+    ] * 2
+
+
+def test_an_assistant_who_only_sets_up_has_one_entry() -> None:
+    room, ann = make_room(), make_person(Role.ASSISTANT)
+    session = make_session(room, setup_minutes=90, crew=[called(ann, Role.ASSISTANT)])
+    Crew.objects.filter(session=session).update(until=session.load_in)
+    assert uids(feeds.make(ann)) == {setup_uid(session.uid)}
+
+
+def test_an_engineer_has_one_entry_a_session_and_only_their_own() -> None:
+    room, ada, ben = make_room(), make_person(Role.ENGINEER), make_person(Role.ENGINEER)
+    session = make_session(room, "10:00", "14:00", setup_minutes=60, crew=[called(ada)])
+    make_session(room, "16:00", "20:00", crew=[called(ben)])
+    found = fetched(feeds.make(ada))
+    assert [event.one("UID") for event in found.events] == [session_uid(session.uid)]
+    assert found.span(found.events[0]) == (session.load_in, session.end)
+
+
+def test_a_session_in_a_composite_stands_in_the_calendars_of_its_parts() -> None:
+    part = make_room("Booth")
+    whole = make_room("Big Hall", parts=[make_room("Hall", parts=[part])])
+    session = make_session(whole)
+    other = make_session(part, "20:00", "22:00")
+    person = make_person(Role.TECH)
+    assert uids(feeds.make(person, part)) == {session_uid(session.uid), session_uid(other.uid)}
+    assert uids(feeds.make(person, whole)) == {session_uid(session.uid)}
+
+
+@pytest.mark.parametrize(
+    ("roles", "told"),
+    [
+        ([Role.MANAGER], True),
+        ([Role.ENGINEER], True),
+        ([Role.ASSISTANT], True),
+        ([Role.TECH], False),
+        ([], False),
+    ],
+)
+def test_only_roles_that_see_clients_read_who_it_is(roles: list[Role], told: bool) -> None:
+    room, person = make_room(), make_person(*roles)
+    job = make_job("Tin Harbour", "Harbour songs", hourly_rate="77.77")
+    session = make_session(room, job_id=job.pk, note="Tin Harbour bring a dog", crew=[called(person)])
+    cancel(manager(), session.pk, session.version, "Tin Harbour are ill")
+    for feed in [feeds.make(person), *([feeds.make(person, room)] if roles else [])]:
+        text = fetch(feed).content.replace(b"\r\n ", b"").decode()
+        assert [words in text for words in ("Tin Harbour", "Harbour songs", "dog", "are ill")] == [told] * 4
+        assert "77" not in text.replace(str(session.uid), "").replace(setup_uid(session.uid), "")
+        assert "Quartet" in text
+
+
+@pytest.mark.parametrize("status", ["held", "confirmed"])
+def test_a_hold_is_tentative_and_says_so_in_words(status: str) -> None:
+    room = make_room()
+    make_session(room, status=status)
+    (event,) = fetched(feeds.make(make_person(Role.TECH), room)).events
+    wanted = {"held": ("TENTATIVE", "Held: Quartet"), "confirmed": ("CONFIRMED", "Quartet")}[status]
+    assert (event.one("STATUS"), event.text("SUMMARY")) == wanted
+
+
+def test_what_is_cancelled_stays_as_cancelled_for_60_days(today: time_machine.Traveller) -> None:
+    room, ann = make_room(), make_person(Role.ASSISTANT)
+    session = make_session(
+        room, "2027-07-01 10:00", "2027-07-01 18:00", setup_minutes=60, crew=[called(ann, Role.ASSISTANT)]
+    )
+    cancel(manager(), session.pk, session.version, "the singer is ill")
+    found = fetched(feeds.make(ann))
+    assert {event.one("STATUS") for event in found.events} == {"CANCELLED"}
+    assert len(found.events) == 2
+    assert not [event for event in found.events if event.inside("VALARM")]
+    assert fetched(feeds.make(ann, room)).events[0].text("SUMMARY") == "Cancelled: Quartet (Tin Harbour)"
+    today.move_to(TODAY + timedelta(days=60))
+    assert len(fetched(feeds.make(ann)).events) == 2
+    today.move_to(TODAY + timedelta(days=61))
+    assert fetched(feeds.make(ann)).events == []
+
+
+def test_the_window_is_60_days_back_and_400_ahead() -> None:
+    room, midnight = make_room(), TODAY.replace(hour=0, minute=0)
+    past_and_coming(room, 0, 0)
+    job = make_job()
+    hours = {
+        "just out": -60 * 24 - 1,
+        "just in": -60 * 24 - 0.5,
+        "far in": 400 * 24 - 0.5,
+        "far out": 400 * 24,
+    }
+    for title, offset in hours.items():
+        start = midnight + timedelta(hours=offset)
+        end = start + timedelta(hours=1)
+        times = {"setup_at": start, "load_in": start, "downbeat": start, "end": end, "clear_at": end}
+        Session.objects.create(room=room, job=job, title=title, made_at=TODAY, changed_at=TODAY, **times)
+    found = fetched(feeds.make(make_person(Role.TECH), room))
+    assert {event.text("SUMMARY") for event in found.events} == {"just in", "far in"}
+
+
+def test_f07_the_uid_stays_and_f08_the_sequence_rises_when_a_session_is_moved(
+    today: time_machine.Traveller,
+) -> None:
+    room, other, ann = make_room(), make_room("Dye House"), make_person(Role.ASSISTANT)
+    crew = {"crew": [called(ann, Role.ASSISTANT)], "setup_minutes": 60}
+    session = make_session(room, **crew)
+    feed = feeds.make(ann)
+
+    def seen() -> tuple[set[str], set[int], str]:
+        events = fetched(feed).events
+        return (
+            {event.one("UID") for event in events},
+            {int(event.one("SEQUENCE")) for event in events},
+            max(event.one("DTSTAMP") for event in events),
+        )
+
+    first = seen()
+    assert first == seen()
+    for fields, rise in [
+        ({"load_in": "11:00", "end": "19:00"}, 1),
+        ({"load_in": "11:00", "end": "19:00", "room": other}, 1),
+        ({"load_in": "11:00", "end": "19:00", "room": other, "note": "bring cake"}, 0),
+    ]:
+        before = seen()
+        today.shift(timedelta(minutes=5))
+        session = changed(session, **{**crew, **fields})
+        after = seen()
+        assert after[0] == first[0] == {session_uid(session.uid), setup_uid(session.uid)}
+        assert after[1] == {number + rise for number in before[1]}
+        assert after[2] > before[2]
+    before = seen()
+    cancel(manager(), session.pk, session.version, "")
+    assert seen()[1] == {number + 1 for number in before[1]}
+
+
+def test_no_uid_is_shared_and_none_tells_who() -> None:
+    room, ann = make_room(), make_person(Role.ASSISTANT, name="Ann", username="ann")
+    for hour in (8, 12, 16):
+        make_session(
+            room,
+            f"{hour}:00".zfill(5),
+            f"{hour + 2}:00",
+            setup_minutes=30,
+            crew=[called(ann, Role.ASSISTANT)],
+        )
+    found = fetched(feeds.make(ann)).events
+    assert len({event.one("UID") for event in found}) == 6
+    assert not [event for event in found if "ann" in event.one("UID").lower()]
+
+
+def test_f13_the_head_of_the_answer() -> None:
+    response = fetch(feeds.make(make_person(Role.TECH)))
+    assert response["Content-Type"] == "text/calendar; charset=utf-8"
+    assert "private" in response["Cache-Control"]
+    assert "no-store" not in response["Cache-Control"]
+    assert response["Referrer-Policy"] == "no-referrer"
+    assert response["ETag"].startswith('"')
+    assert parse_http_date(response["Last-Modified"]) <= TODAY.timestamp()
+    assert "Set-Cookie" not in response
+
+
+def test_f14_a_feed_with_nothing_in_it_is_a_whole_calendar() -> None:
+    """RFC 5545 section 3.6: at least one component."""
+    room = make_room(site=make_site("Harbour", "Asia/Kathmandu"))
+    person = make_person(Role.TECH, site=room.site)
+    for feed in (feeds.make(person), feeds.make(person, room)):
+        found = fetched(feed)
+        assert found.events == []
+        assert list(found.zones) == ["Asia/Kathmandu"]
+    session = make_session(room)
+    cancel(manager(), session.pk, session.version, "")
+    assert [event.one("STATUS") for event in fetched(feeds.make(person, room)).events] == ["CANCELLED"]
+
+
+def test_f16_the_feed_says_that_it_may_lag() -> None:
+    found = fetched(feeds.make(make_person(Role.TECH)))
+    assert "can lag by up to a day" in found.calendar.text("DESCRIPTION")
+    assert found.calendar.one("REFRESH-INTERVAL") == found.calendar.one("X-PUBLISHED-TTL") == "PT1H"
+
+
+def test_f17_a_long_history_neither_swells_nor_slows_the_feed() -> None:
+    room, person = make_room(), make_person(Role.MANAGER)
+    feed = feeds.make(person, room)
+    past_and_coming(room, 3, 3)
+    few = queries(feed)
+    Session.objects.all().delete()
+    past_and_coming(room, 5000, 400, note="Bring the long cables. " * 200)
+    assert queries(feed) == few
+    response = fetch(feed)
+    assert len(response.content) < 1_000_000
+    summaries = {event.text("SUMMARY") for event in read(response.content).events}
+    assert {f"Session {5000 + n} (Tin Harbour)" for n in range(400)} <= summaries
+    assert 400 < len(summaries) < 620
+
+
+def test_f17_too_many_for_one_file_leaves_out_what_is_furthest_from_today(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    room = make_room()
+    past_and_coming(room, 30, 30)
+    monkeypatch.setattr(feeds, "MOST_BYTES", 22_000)
+    found = fetched(feeds.make(make_person(Role.TECH), room))
+    assert "left out" in found.calendar.text("DESCRIPTION")
+    kept = {event.text("SUMMARY") for event in found.events}
+    assert {f"Session {n}" for n in range(30, 60)} <= kept
+    assert "Session 0" in kept
+    assert "Session 29" not in kept
+
+
+def queries(feed: Feed, **headers: str) -> int:
+    with CaptureQueriesContext(
+        connection,
+    ) as captured:
+        fetch(feed, **headers)
+    return len(captured)
+
+
+def refuse_to_build(*_: object) -> bytes:
+    raise AssertionError("the feed was built")
+
+
+@pytest.mark.parametrize("of_room", [True, False])
+def test_an_unchanged_feed_is_answered_304_without_building_it(
+    of_room: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room, ann = make_room(), make_person(Role.ASSISTANT)
+    make_session(room, setup_minutes=60, crew=[called(ann, Role.ASSISTANT)])
+    feed = feeds.make(ann, room if of_room else None)
+    first = fetch(feed)
+    monkeypatch.setattr(feeds, "feed_bytes", refuse_to_build)
+    for headers in (
+        {"If-None-Match": first["ETag"]},
+        {"If-None-Match": f'"other", W/{first["ETag"]}'},
+        {"If-Modified-Since": first["Last-Modified"]},
+    ):
+        with CaptureQueriesContext(connection) as captured:
+            response = fetch(feed, **headers)
+        assert (response.status_code, response.content) == (304, b"")
+        assert response["ETag"] == first["ETag"]
+        assert "private" in response["Cache-Control"]
+        assert len(captured) <= MOST_QUERIES_UNCHANGED
+    with pytest.raises(AssertionError, match="was built"):
+        fetch(feed, **{"If-None-Match": '"other"'})
+
+
+def rename_client(session: Session) -> None:
+    client = session.job.client
+    client.name = "Copper Quay"
+    client.save()
+
+
+def rename_job(session: Session) -> None:
+    session.job.title = "Songs of the quay"
+    session.job.save()
+
+
+def rename_room(session: Session) -> None:
+    session.room.name = "Loom Hall"
+    session.room.save()
+
+
+def rename_colleague(session: Session) -> None:
+    Person.objects.filter(name="Ada").update(name="Ada Lind")
+
+
+def move_site(session: Session) -> None:
+    session.room.site.zone = "Europe/Lisbon"
+    session.room.site.save()
+
+
+def move(session: Session) -> None:
+    changed(session, load_in="11:00", crew=crew_of(session), setup_minutes=60)
+
+
+def write_note(session: Session) -> None:
+    changed(session, note="bring cake", crew=crew_of(session), setup_minutes=60)
+
+
+def call_off(session: Session) -> None:
+    cancel(manager(), session.pk, session.version, "")
+
+
+def swap_colleague(session: Session) -> None:
+    crew = [c for c in crew_of(session) if c.role == Role.ASSISTANT]
+    changed(session, crew=[*crew, called(make_person(Role.ENGINEER))], setup_minutes=60)
+
+
+def add_another(session: Session) -> None:
+    make_session(session.room, "20:00", "22:00", crew=crew_of(session))
+
+
+def crew_of(session: Session) -> list[Called]:
+    return [Called(call.person_id, call.role) for call in session.crew.all()]
+
+
+@pytest.mark.parametrize("of_room", [True, False])
+@pytest.mark.parametrize(
+    "alter",
+    [
+        rename_client,
+        rename_job,
+        rename_room,
+        rename_colleague,
+        move_site,
+        move,
+        write_note,
+        call_off,
+        swap_colleague,
+        add_another,
+    ],
+)
+def test_whatever_changes_the_bytes_changes_the_etag(
+    alter: Any, of_room: bool, today: time_machine.Traveller
+) -> None:
+    room, ann, ada = make_room(), make_person(Role.ASSISTANT), make_person(Role.ENGINEER, name="Ada")
+    session = make_session(room, setup_minutes=60, crew=[called(ann, Role.ASSISTANT), called(ada)])
+    feed = feeds.make(ann, room if of_room else None)
+    before = fetch(feed)
+    today.shift(timedelta(seconds=2))
+    assert fetch(feed).content == before.content
+    alter(session)
+    after = fetch(feed, **{"If-None-Match": before["ETag"]})
+    assert after.status_code == 200
+    assert after.content != before.content
+    assert parse_http_date(after["Last-Modified"]) >= parse_http_date(before["Last-Modified"])
+
+
+def test_last_modified_never_runs_backwards_when_a_session_leaves_the_feed(
+    today: time_machine.Traveller,
+) -> None:
+    room, other, ann = make_room(), make_room("Dye House"), make_person(Role.ASSISTANT)
+    make_session(room, "08:00", "09:00", crew=[called(ann, Role.ASSISTANT)])
+    today.shift(timedelta(minutes=1))
+    session = make_session(room, crew=[called(ann, Role.ASSISTANT)])
+    own, of_room = feeds.make(ann), feeds.make(ann, room)
+    before = [fetch(own), fetch(of_room)]
+    today.shift(timedelta(minutes=1))
+    changed(session, room=other)
+    for feed, earlier in zip((own, of_room), before, strict=True):
+        later = fetch(feed, **{"If-Modified-Since": earlier["Last-Modified"]})
+        assert later.status_code == 200
+        assert parse_http_date(later["Last-Modified"]) > parse_http_date(earlier["Last-Modified"])
+        assert session_uid(session.uid).encode() not in later.content
+
+
+def test_a_lost_role_takes_the_client_out_at_once() -> None:
+    room, person = make_room(), make_person(Role.ENGINEER, Role.TECH)
+    make_session(room)
+    feed = feeds.make(person, room)
+    before = fetch(feed)
+    assert b"Tin Harbour" in before.content
+    person.roles_held.filter(role=Role.ENGINEER).delete()
+    after = fetch(feed, **{"If-None-Match": before["ETag"]})
+    assert after.status_code == 200
+    assert b"Tin Harbour" not in after.content
+
+
+def test_f18_every_dead_address_gets_the_same_answer() -> None:
+    room, person, left = make_room(), make_person(Role.TECH), make_person(Role.TECH)
+    renewed, revoked = feeds.make(person), feeds.make(person, room)
+    of_someone_who_left = feeds.make(left)
+    roleless = make_person(Role.TECH)
+    of_roleless = feeds.make(roleless, room)
+    roleless.roles_held.all().delete()
+    living = feeds.renew(person, renewed.pk)
+    feeds.revoke(person, revoked.pk)
+    Person.objects.filter(pk=left.pk).update(is_active=False)
+    tokens = [feed.token for feed in (renewed, revoked, of_someone_who_left, of_roleless)]
+    tokens += [
+        living.token[:-1],
+        living.token + "A",
+        living.token.swapcase(),
+        living.token[:4],
+        "x",
+        "%00",
+        "é",
+    ]
+    answers = {
+        (response.status_code, response.content, tuple(sorted(response.headers.items())))
+        for response in (Browser().get(f"/calendar/{token}.ics") for token in tokens)
+    }
+    assert len(answers) == 1
+    ((status, content, headers),) = answers
+    assert status == 404
+    assert b"no calendar at this address" in content
+    assert "no-store" in dict(headers)["Cache-Control"]
+    assert fetch(living).status_code == 200
+
+
+def test_an_address_is_dead_while_its_owner_is_not_active() -> None:
+    person = make_person(Role.ENGINEER)
+    feed = feeds.make(person)
+    for active, status in [(True, 200), (False, 404), (True, 200)]:
+        Person.objects.filter(pk=person.pk).update(is_active=active)
+        assert fetch(feed).status_code == status
+
+
+def test_a_renewed_address_is_another_one_for_the_same_calendar() -> None:
+    person = make_person(Role.ENGINEER)
+    first = feeds.make(person)
+    second = feeds.renew(person, first.pk)
+    assert second.token != first.token
+    assert second.pk == first.pk
+    assert (fetch(first).status_code, fetch(second).status_code) == (404, 200)
+
+
+def test_one_address_a_person_and_calendar_each_with_160_random_bits() -> None:
+    """F18 asks for at least 128; base 64 carries 6 bits a letter (RFC 4648 section 5)."""
+    room, ann, ben = make_room(), make_person(Role.TECH), make_person(Role.TECH)
+    made = [
+        feeds.make(ann),
+        feeds.make(ann),
+        feeds.make(ann, room),
+        feeds.make(ann, room),
+        feeds.make(ben, room),
+    ]
+    assert len({feed.pk for feed in made}) == len({feed.token for feed in made}) == 3
+    assert min(len(feed.token) - feeds.FINDING_LETTERS for feed in made) * 6 >= 128
+
+
+def test_tokens_that_begin_alike_are_told_apart() -> None:
+    ann, ben = make_person(Role.TECH, name="Ann"), make_person(Role.TECH, name="Ben")
+    for person, token in ((ann, "a_b%cdefgh"), (ben, "a_bCdefghij")):
+        Feed.objects.create(owner=person, token=token.replace("%", "-"), made_at=TODAY)
+    found = feeds.live("a_bCdefghij")
+    assert found is not None
+    assert found.owner == ben
+    assert feeds.live("aXbCdefghij") is None
+
+
+def test_nobody_renews_or_revokes_another_persons_address() -> None:
+    ann, ben = make_person(Role.TECH), make_person(Role.MANAGER)
+    feed = feeds.make(ann)
+    for act in (feeds.renew, feeds.revoke):
+        with pytest.raises(Feed.DoesNotExist):
+            act(ben, feed.pk)
+    assert fetch(feed).status_code == 200
+
+
+def test_no_address_stands_in_the_log(caplog: pytest.LogCaptureFixture) -> None:
+    feed = feeds.make(make_person(Role.TECH))
+    Feed.objects.all().delete()
+    with caplog.at_level(logging.DEBUG):
+        fetch(feed)
+        Browser().post(address(feed))
+    assert "/calendar/" in caplog.text
+    assert feed.token not in caplog.text
+
+
+@pytest.mark.parametrize("method", ["post", "put", "delete", "patch"])
+def test_a_feed_is_only_read(method: str) -> None:
+    feed = feeds.make(make_person(Role.TECH))
+    assert getattr(Browser(), method)(address(feed)).status_code == 405
+    assert Browser().head(address(feed)).status_code == 200

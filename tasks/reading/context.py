@@ -95,6 +95,9 @@ class Context:
             blown = len(BRASS_BAND_IDS & set(self.ids)) >= 1 and not self.families["strings bowed"]
             if blown or (item.key == "basses" and not self.families["drum kit"]):
                 return self.catalogue["tuba" if blown else "double_bass"]
+        if item.key == "tb":
+            blown = self.families["brass"] + self.families["woodwind"]
+            return self.catalogue["trombone" if blown >= 2 else "talkback"]
         if item.key == "horns":
             return self.catalogue["brass_section" if self._popular_horns() else "french_horn"]
         if (

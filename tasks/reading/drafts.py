@@ -41,6 +41,7 @@ class Draft:
     wish: str = ""
     wish_binds: bool = False
     lead: bool = False
+    shared: bool = False
     adjective: str = ""
     twice: bool = False
     note: str = ""

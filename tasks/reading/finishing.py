@@ -17,6 +17,7 @@ PAIR_WORDS = ("pair", "paar", "couple", "coppia", "stereo", "par ", "stéréo", 
 OPEN_COUNT = ("drum_kit", "percussion", "string_section", "choir", "choir_section", "timpani")
 BAND = ("drum kit", "bass guitar", "electric guitar")
 SMALL_CHOIR = 6
+MOST_SOLOISTS = 3
 CHOIR_OR_BACKING = frozenset({"coro", "coros", "chor", "choeur", "choeurs", "cori", "koor", "koren"})
 OTHERWISE = {
     ("drum_kit", "electric"): "electronic_drums",
@@ -113,7 +114,7 @@ def settle_source(draft: Draft, context: Context) -> Source:
         return _settle_vocal(draft, source, context)
     if source.id == "choir" and _is_backing(draft, context):
         return context.catalogue["backing_vocal"]
-    if source.id == "solo_voice" and draft.anchor.register and (draft.count or 0) > SMALL_CHOIR:
+    if source.id == "solo_voice" and draft.anchor.register and (draft.count or 0) > MOST_SOLOISTS:
         return context.catalogue["choir_section"]
     return source
 
@@ -150,6 +151,8 @@ def settle_numbers(draft: Draft, source: Source) -> tuple[int | None, int | None
             return draft.width // count, count
         return draft.width, 1
     if draft.channels is not None:
+        if draft.shared:
+            return draft.channels, 1
         if count and count > 1 and draft.channels == count:
             return 1, count
         if wide == 2 and draft.channels == 1:

@@ -17,6 +17,7 @@ STRINGS = ("strings bowed", "double bass")
 NEAR_ONLY = ("upper", "lower", "inside", "outside", "front", "rear", "middle")
 OTHERS = frozenset({"rest", "resto", "reste", "others", "ubrige", "ubrigen", "altri", "autres", "overige", "demas"})
 FROM = frozenset({"from", "del", "dal", "vom", "aus", "depuis", "out of", "desde"})
+SHARING = frozenset({"sharing", "share", "shares", "shared", "around", "gemeinsam", "teilen", "condivisi", "condividono"})
 PLAIN = ("times", "people", "manner", "filler", "piece", "maybe", "stereo", "total", "both_sides", "via", "channels")
 COVERED = ("mic", "di", "line", "amp", "stereo", "mono", "both_sides", *SIDES)
 
@@ -31,6 +32,7 @@ def apply_hints(draft: Draft, clause: Clause, context: Context, own: bool) -> bo
             used = True
             if item.is_(*COVERED) or item.number is not None or item.raw in ROMAN:
                 draft.cover(item.start, item.end)
+    draft.shared = draft.shared or any(item.key in SHARING for item in items)
     if used:
         _wish(draft, items, context)
     return used
@@ -38,6 +40,8 @@ def apply_hints(draft: Draft, clause: Clause, context: Context, own: bool) -> bo
 
 def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: bool, came_from: bool) -> bool:
     item = items[at]
+    if at and items[at - 1].is_("no"):
+        return False
     if item.adjective and not draft.adjective and (own or abs(item.start - draft.anchor.end) <= 2):
         draft.adjective = item.adjective
         return own
@@ -50,6 +54,8 @@ def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: boo
         draft.sides += _two_sides(item)
     elif item.is_("stereo"):
         draft.stereo = True
+        if item.is_("di", "line"):
+            _pickup(draft, items, at, clause)
     elif item.is_("mono"):
         draft.mono = True
     elif item.is_("left", "right", *NEAR_ONLY) and not (item.is_("filler") and not own):
@@ -188,8 +194,9 @@ def _after_name(draft: Draft, items: Sequence[Item], at: int, number: int, conte
     if number in draft.index:
         return False
     if not draft.numbered and not draft.index and draft.count is None and items[at].number is not None:
-        several = draft.plural and draft.source.family in SECTIONED and number > 1
-        tallied = context.tallies and draft.source.family in SECTIONED
+        sections = draft.source.family in SECTIONED or bool(draft.anchor.register)
+        several = draft.plural and sections and number > 1
+        tallied = context.tallies and sections
         if several or tallied:
             draft.section = draft.source.family in STRINGS
             return _count(draft, number)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, MutableMapping
 
+from dataclasses import replace
+
 from tasks.reading.context import Context
 from tasks.reading.drafts import Aside, Draft
 from tasks.reading.layout import Row
@@ -12,6 +14,11 @@ from tasks.reading.rowreading import RowReader
 
 MANY_WORDS = 7
 LIST_OF = 3
+BASSES = ("bass guitar", "double bass")
+BRINGING = frozenset(
+    {"bring", "brings", "bringing", "bringt", "bringen", "apporte", "apportons", "trae", "traen", "traemos", "porta"}
+    | {"portano", "portiamo", "brengt", "brengen", "has", "owns"}
+)
 
 
 def is_prose(row: Row) -> bool:
@@ -39,12 +46,14 @@ def believed(
     kept: list[Draft] = []
     asides: list[Aside] = []
     many = len(reader.drafts) >= LIST_OF
-    for draft in reader.drafts:
+    drafts = [draft for draft in reader.drafts if not _is_place(draft)]
+    asides += [Aside(draft.start, draft.end, "remark") for draft in reader.drafts if _is_place(draft)]
+    for draft in drafts:
         known = _listed(draft, listed)
         if known is not None and (_is_definite(draft, reader, context) or not _is_counted(draft)) and not many:
             _pass_on(draft, known)
             asides.append(Aside(draft.start, draft.end, "speaks of an entry"))
-        elif _is_question(reader, context) or not (_is_counted(draft) or draft.pickups or len(reader.drafts) >= 2):
+        elif _is_question(reader, context) or _is_brought(draft, reader) or not (_is_counted(draft) or draft.pickups or len(reader.drafts) >= 2):
             asides.append(Aside(draft.start, draft.end, "", ask=True, suggestions=(draft.source.name,)))
         else:
             kept.append(draft)
@@ -53,11 +62,31 @@ def believed(
     return kept, asides
 
 
+def _is_place(draft: Draft) -> bool:
+    """In a sentence a room is a place, unless it has microphones."""
+    return draft.source.family == "ambience/room" and not (draft.pickups or draft.stereo) and "mic" not in draft.anchor.raw
+
+
+def sentences(row: Row) -> list[Row]:
+    """The sentences of a row that is one."""
+    parts, begin = [], 0
+    for at, item in enumerate(row.items[:-1]):
+        after = row.items[at + 1]
+        ends = item.symbol and item.raw in ".!?" and after.gap and after.raw[:1].isupper() and at - begin >= 2
+        if ends and len(row.items[at - 1].raw) > 3:
+            parts.append(row.items[begin : at + 1])
+            begin = at + 1
+    parts.append(row.items[begin:])
+    if len(parts) == 1:
+        return [row]
+    return [replace(row, start=part[0].start, end=part[-1].end, items=part) for part in parts]
+
+
 def _listed(draft: Draft, listed: Mapping[str, Draft]) -> Draft | None:
     """The entry that a word of a sentence may speak of: the same source, or for a plain word ("the guitar") its kind."""
-    if draft.source.id in listed or draft.source.id not in GENERIC:
+    if draft.source.id in listed or (draft.source.id not in GENERIC and draft.source.family not in BASSES):
         return listed.get(draft.source.id)
-    families = COVERS.get(draft.source.family, ())
+    families = (*COVERS.get(draft.source.family, ()), *(BASSES if draft.source.family in BASSES else ()))
     return next((entry for entry in listed.values() if entry.source.family in families), None)
 
 
@@ -73,6 +102,12 @@ def _is_definite(draft: Draft, reader: RowReader, context: Context) -> bool:
 
 def _is_question(reader: RowReader, context: Context) -> bool:
     return context.text[reader.row.start : reader.row.end].rstrip().endswith("?")
+
+
+def _is_brought(draft: Draft, reader: RowReader) -> bool:
+    """ "The drummer brings his own cymbals": gear that comes along, perhaps no input."""
+    bare = not (_is_counted(draft) or draft.pickups)
+    return bare and any(item.key in BRINGING and item.start < draft.start for item in reader.row.items)
 
 
 def _pass_on(said: Draft, known: Draft) -> None:

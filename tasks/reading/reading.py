@@ -15,12 +15,14 @@ from tasks.reading.hints import apply_cell
 from tasks.reading.items import Line, lines_of
 from tasks.reading.layout import Row, rows_of
 from tasks.reading.lexicon import Lexicon, lexicon_for
-from tasks.reading.prose import believed, is_prose
+from tasks.reading.prose import believed, is_prose, sentences
 from tasks.reading.orchestral import shorthand
 from tasks.reading.records import NotInput, Question, Reading, ReadSource
 from tasks.reading.rowreading import RowReader
 from tasks.reading.sections import Verdict, judge
 
+FEWEST_TALLIES = 3
+HIGH_TALLY = 5
 NO_ALIASES: Mapping[str, str] = MappingProxyType({})
 
 
@@ -62,7 +64,8 @@ def _read_rows(
             continue
         scored, after = shorthand(context.text, row.start, row.end, context.catalogue)
         entries += scored
-        readers.append(_row_reader(row, max(after, verdict.label_end), context))
+        parts = sentences(row) if is_prose(row) else [row]
+        readers += [_row_reader(part, max(after, verdict.label_end), context) for part in parts]
     listed = {draft.source.id: draft for reader in readers if not reader.prose for draft in reversed(reader.drafts)}
     for reader in readers:
         kept, remarks = believed(reader, listed, context)
@@ -78,7 +81,12 @@ def _read_rows(
 def _tallies(rows: Sequence[Row]) -> bool:
     """Whether the list counts behind the names ("Bugels 6", "Slagwerk 3")."""
     plain = [row for row in rows if not row.numbered and row.words and row.words[-1].is_("figure") and len(row.words) > 1]
-    return len(plain) >= 3 and sum(1 for row in plain if row.words[-2].plural) * 2 >= len(plain)
+    if len(plain) < FEWEST_TALLIES:
+        return False
+    plural = sum(1 for row in plain if row.words[-2].plural)
+    names = {row.words[0].key for row in plain}
+    high = max(row.words[-1].number or 0 for row in plain) >= HIGH_TALLY
+    return plural * 2 >= len(plain) or (high and len(names) == len(plain))
 
 
 def _without_players(drafts: list[Draft], asides: list[Aside]) -> tuple[list[Draft], list[Aside]]:

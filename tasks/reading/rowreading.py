@@ -44,6 +44,16 @@ class RowReader:
             self._clause(clause, clauses[at + 1 :])
         if self.ahead is not None and not self.drafts:
             self._set_aside(self.ahead, "remark")
+        if self.row.numbered and not self.drafts and not any(aside.ask for aside in self.asides):
+            self._ask_for_row()
+
+    def _ask_for_row(self) -> None:
+        """A numbered row is a channel: if nothing in it was understood it is asked about, unless it says it is empty."""
+        words = [item for item in self.row.words if item.start >= self.begin]
+        denied = any(aside.why == "said not to be there" for aside in self.asides)
+        empty = any(word.is_("spare", "total") for word in words) or not any(word.raw.isalpha() for word in words)
+        if words and not empty and not denied:
+            self.asides = [Aside(words[0].start, words[-1].end, "", ask=True)]
 
     def _without_label(self, clauses: list[Clause]) -> list[Clause]:
         """Drops a name or an ensemble in front of a colon, dash or bracket with sources behind it."""
@@ -71,7 +81,7 @@ class RowReader:
             return
         if self._is_thing(clause, anchors):
             self.asides.append(Aside(clause.start, clause.end, "not a source"))
-        elif anchors and self._opens_entries(clause, anchors):
+        elif anchors and not self._is_only_how(clause, anchors) and self._opens_entries(clause, anchors):
             self._open(clause, anchors)
         elif self.drafts and not (self.labelled and clause.depth):
             self._add_to_last(clause)
@@ -79,6 +89,12 @@ class RowReader:
             self._open(clause, anchors)
         else:
             self._without_source(clause, following)
+
+    def _is_only_how(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
+        """ "pastor - headset", "vox, wireless": a kind of microphone for the entry before."""
+        how = all(anchor.item.is_("mic", "di", "line") for anchor in anchors)
+        counted = any(item.number is not None for item in clause.items)
+        return bool(self.drafts) and how and not counted and clause.lead not in ("and", "+", "&")
 
     def _is_negated(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
         first = anchors[0].start if anchors else clause.end + 1
@@ -233,9 +249,9 @@ class RowReader:
     def _set_aside(self, clause: Clause, why: str) -> None:
         """A clause that is no entry: asked about where it stands like one, else a remark."""
         words = clause.items
-        talk = any(item.is_("remark", "greeting", "inch") for item in words) or any(
-            item.is_("thing") and not item.is_("manner") for item in words
-        )
+        heard = any(item.is_("mic", "di") for item in words) and not self.drafts and not self.prose
+        thing = any(item.is_("thing") and not item.is_("manner") for item in words) and not heard
+        talk = thing or any(item.is_("remark", "greeting", "inch") for item in words)
         strange = any(item.unknown for item in words) or self._is_only_a_microphone(clause)
         listed = self.row.numbered or self.row.bullet or len(words) <= 3
         apart = clause.depth == 0 and clause.lead not in ("cell",) and not (self.row.numbered and self.drafts)

@@ -170,10 +170,10 @@ def _wanted(unit: GearUnit, now: datetime) -> dict[int, tuple[Fault, Wanted]]:
     wanted: dict[int, tuple[Fault, Wanted]] = {}
     out = unit.faults.open().filter(severity=Severity.OUT).select_related("unit", "channel__unit")
     for fault in out:
-        span = Span(now, _end(fault, now))
+        span, reason = Span(now, _end(fault, now)), fault.words or fault.get_effect_display()
         for pk in _resource_ids(unit, fault.channel):
             if pk not in wanted or _longer(span, wanted[pk][1].span):
-                wanted[pk] = (fault, Wanted(pk, span, Claim.Purpose.REPAIR, f"out for repair: {fault}"))
+                wanted[pk] = (fault, Wanted(pk, span, Claim.Purpose.REPAIR, reason))
     return wanted
 
 

@@ -99,7 +99,7 @@ def _has(
 ) -> str:
     which = f"channel{'s' if len(numbers) > 1 else ''} {runs(numbers)}: " if any(numbers) else ""
     if kind == Claim.Purpose.REPAIR:
-        return f"{which}{reason}, {when}"
+        return f"{which}{purpose}, {when}"
     return f"{which}“{reason}”, {when} ({purpose}{firmly})"
 
 

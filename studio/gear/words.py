@@ -10,7 +10,7 @@ PUNCTUATION = re.compile(r"[\s,;:/.#()“”\"'’+–-]+")
 
 PEOPLES_WORDS = {
     "microphone": "mic mics mike",
-    "preamp": "pre preamplifier mic-pre rack channel strip",
+    "preamp": "pre preamplifier micpre rack channel strip",
     "di": "di direct box",
     "equaliser": "eq equalizer",
     "compressor": "comp dynamics",

@@ -9,7 +9,7 @@ from typing import Any
 
 from django import template
 from django.http import HttpRequest
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from studio.clock import say, say_day, say_span
 from studio.spans import Span
@@ -25,13 +25,17 @@ PAGES = [
     ("Calendars", "bookings:calendars", "see_board"),
     ("House", "studio:house", "keep_gear"),
 ]
+SELDOM = {"House"}
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
+    """seldom: on a phone it stands in the person's menu, not under the thumb."""
+
     name: str
     address: str
     current: bool
+    seldom: bool
 
 
 @register.filter
@@ -39,12 +43,9 @@ def pages(may: Mapping[str, bool], request: HttpRequest) -> Iterator[Page]:
     """The pages that this person may open, the present one marked."""
     for name, route, act in PAGES:
         if may.get(act):
-            try:
-                address = reverse(route)
-            except NoReverseMatch:
-                continue
+            address = reverse(route)
             here = request.path == address or request.path.startswith(f"{address}/")
-            yield Page(name, address, here)
+            yield Page(name, address, here, name in SELDOM)
 
 
 @register.filter

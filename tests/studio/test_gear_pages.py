@@ -311,3 +311,11 @@ def test_the_terminal_refuses_in_a_sentence() -> None:
         said("zebra")
     with pytest.raises(CommandError, match="is not a time"):
         said("oak", "--at", "soon")
+
+
+@pytest.mark.usefixtures("engineer")
+def test_what_is_out_says_that_it_is_with_the_repair(client: Client, oak: GearUnit) -> None:
+    report_fault(make_person(Role.TECH), oak, channel(oak, 7), Fault.Effect.DEAD, words="no lamp")
+    part = text(client, "/gear?q=oak+7", **{"HX-Request": "true"})
+    assert "out for repair, from Tue 2 March, 16:40, end not known" in part
+    assert "not free before a return date is known" in part

@@ -6,42 +6,51 @@ import json
 import os
 import signal
 import socket
+import stat
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from urllib.request import urlopen
 
 import psycopg
 import pytest
+from playwright.sync_api import Page
 
 from studio.up.children import Child, running
 from studio.up.door import UpError, listening
 from tests.services import outside_environment
 
-UP = [sys.executable, "manage.py", "up", "--without-demo", "--port"]
+UP = [sys.executable, "manage.py", "up", "--port"]
+WITHOUT_DEMO = "--without-demo"
 ALL_WELL = {"database": "ok", "queue": "ok", "beat": "ok"}
 
 
 @contextmanager
-def up(environment: dict[str, str]) -> Iterator[tuple[subprocess.Popen[str], str]]:
+def up(environment: dict[str, str], *options: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
     """The process of `up` on a free port, and its address once it has said that it is up."""
-    house = subprocess.Popen([*UP, "0"], env=environment, stdout=subprocess.PIPE, text=True)
+    house = subprocess.Popen([*UP, "0", *options], env=environment, stdout=subprocess.PIPE, text=True)
     try:
         assert house.stdout
-        line = house.stdout.readline()
-        assert line.startswith("Deskhand is up at http://127.0.0.1:"), line
-        yield house, line.split()[4]
+        said = line_with_address(house.stdout)
+        assert said.startswith("Deskhand is up at http://127.0.0.1:"), said
+        yield house, said.split()[4]
     finally:
         house.terminate()
         house.communicate(timeout=30)
 
 
+def line_with_address(lines: Iterable[str]) -> str:
+    return next((line for line in lines if "is up at" in line), "It ended before it was up.")
+
+
 def refused(environment: dict[str, str], port: int = 0) -> str:
     """What `up` says when it can't start; one sentence, and an exit code that says so too."""
-    done = subprocess.run([*UP, str(port)], env=environment, capture_output=True, text=True, timeout=60)
+    done = subprocess.run(
+        [*UP, str(port), WITHOUT_DEMO], env=environment, capture_output=True, text=True, timeout=60
+    )
     assert done.returncode == 1
     assert done.stderr.count("\n") == 1
     return done.stderr.strip()
@@ -74,7 +83,7 @@ def wait_for(happened: Callable[[], bool], seconds: float = 20) -> bool:
 
 def test_up_answers_in_all_parts_stands_alone_and_stops_without_orphans(tmp_path: Path) -> None:
     environment = outside_environment(tmp_path)
-    with up(environment) as (house, address):
+    with up(environment, WITHOUT_DEMO) as (house, address):
         assert health(address) == ALL_WELL
         assert refused(environment) == f"Deskhand is already up here, as process {house.pid}."
         assert health(address) == ALL_WELL
@@ -88,11 +97,11 @@ def test_up_answers_in_all_parts_stands_alone_and_stops_without_orphans(tmp_path
 
 def test_up_that_is_killed_takes_its_children_along_and_can_start_again(tmp_path: Path) -> None:
     environment = outside_environment(tmp_path)
-    with up(environment) as (house, _):
+    with up(environment, WITHOUT_DEMO) as (house, _):
         house.kill()
         house.wait()
         assert wait_for(lambda: left_over(tmp_path) == []), left_over(tmp_path)
-    with up(environment) as (_, address):
+    with up(environment, WITHOUT_DEMO) as (_, address):
         assert health(address) == ALL_WELL
 
 
@@ -106,10 +115,30 @@ def own_database(postgresql_url: str) -> Iterator[str]:
 
 
 def test_up_works_on_postgresql_and_redis(own_database: str, redis_url: str, tmp_path: Path) -> None:
-    with up(outside_environment(tmp_path, DATABASE_URL=own_database, REDIS_URL=redis_url)) as (_, address):
+    environment = outside_environment(tmp_path, DATABASE_URL=own_database, REDIS_URL=redis_url)
+    with up(environment, WITHOUT_DEMO) as (_, address):
         assert health(address) == ALL_WELL
     assert not list(tmp_path.glob("*.sqlite3"))
     assert not list((tmp_path / "queue").rglob("*.*"))
+
+
+def test_first_start_loads_the_demo_house_and_its_printed_passwords_sign_in(
+    tmp_path: Path, open_page: Callable[[], Page]
+) -> None:
+    with up(outside_environment(tmp_path)) as (house, address):
+        assert house.stdout
+        assert house.stdout.readline() == "Sign in as one of these people of the demo house:\n"
+        kept = tmp_path / "demo-sign-in.txt"
+        assert stat.S_IMODE(kept.stat().st_mode) == 0o600
+        people = [house.stdout.readline() for _ in kept.read_text("utf-8").splitlines()]
+        for role in ("manager", "assistant", "engineer", "bench tech"):
+            username, password, *_ = next(line for line in people if role in line).split()
+            page = open_page()
+            page.goto(f"{address}/sign-in")
+            page.get_by_label("Name").fill(username)
+            page.get_by_label("Password").fill(password)
+            page.get_by_role("button", name="Sign in").click()
+            page.wait_for_url(lambda url: "sign-in" not in url)
 
 
 def test_a_taken_port_is_named(tmp_path: Path) -> None:

@@ -55,8 +55,10 @@ def in_the_way(layout: Layout, need: Need) -> list[Obstacle]:
     if not kinds:
         noun = "kind of microphone is listed" if need.pickup is Pickup.MIC else "DI is free"
         return [*shared, Obstacle(f"no {noun} for {need.source}", "DI", more_helps=need.pickup is Pickup.DI)]
-    found = [of_kind(layout, need, kind) for kind in kinds]
-    return shared + [obstacle for obstacle in found if obstacle] * all(found)
+    found = [obstacle for kind in kinds if (obstacle := of_kind(layout, need, kind))]
+    said = {obstacle.kind for obstacle in shared}
+    own = [obstacle for obstacle in found if obstacle.kind not in said]
+    return shared + own * (len(own) == len(kinds))
 
 
 # One kind of unit
@@ -98,7 +100,7 @@ def _too_loud(need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | 
     most = max(u.max_spl_db + max(0.0, u.pad_db) for u in units if u.max_spl_db is not None)
     peak, limit = words.db(need.peak_spl_db), f"more than {words.db(most)}, pad included"
     text = f"the source peaks at {peak} and no free {words.kind(kind)} takes {limit}"
-    return Obstacle(text, f"{kind} for {peak}")
+    return Obstacle(text, f"{kind} that takes {peak}")
 
 
 def _taken(layout: Layout, need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | None:
@@ -142,13 +144,18 @@ def _shared(layout: Layout, need: Need) -> Iterator[Obstacle]:
     everyone = tuple(layout.house.needs[p].number for p in sorted(layout.places))
     for total, noun in ((snapshot.lines, "line"), (snapshot.recorder_inputs, "recorder input")):
         if len(everyone) >= max(0, total):
-            use = f"all {total} are in use" if total > 0 else "the room has none"
+            use = _held(everyone) if total > 0 else "the room has none"
             yield Obstacle(f"no {noun} is left: {use}", noun, everyone, more_helps=False)
     yield from _stands(layout, need)
     if need.pickup is not Pickup.LINE and not layout.free_channels():
         users = tuple(layout.channel_users())
-        use = f"all {len(users)} are in use" if users else "none is free"
+        use = _held(users) if users else "none is free"
         yield Obstacle(f"no preamp channel is left: {use}{_out(layout, CHANNEL)}", CHANNEL, users)
+
+
+def _held(users: Sequence[int]) -> str:
+    """input 3 has the only one; all 18 are in use."""
+    return f"{words.inputs(users)} has the only one" if len(users) == 1 else f"all {len(users)} are in use"
 
 
 def _stands(layout: Layout, need: Need) -> Iterator[Obstacle]:
@@ -156,5 +163,5 @@ def _stands(layout: Layout, need: Need) -> Iterator[Obstacle]:
     if stand is None or layout.stands_left(stand) > 0:
         return
     users = tuple(layout.stand_users(stand))
-    use = f": {words.inputs(users)} {'has' if len(users) == 1 else 'have'} all {len(users)}" if users else ""
+    use = f": {_held(users)}" if users else ""
     yield Obstacle(f"no {words.stand(stand)} is left{use}{_out(layout, stand)}", stand, users)

@@ -108,16 +108,16 @@ def test_no_unit_of_the_kind_names_the_one_out_then_a_swap_then_a_hire() -> None
 def test_no_stand_names_who_has_them_and_another_that_is_free() -> None:
     asked = [mic_need(1, stand="tall boom", priority=1), mic_need(2, stand="tall boom")]
     found = left(house(asked, [mic("D-1"), mic("D-2")], [EIGHT], stands={"tall boom": 1, "short boom": 2}))
-    assert found.reason == "No tall boom stand is left: input 1 has all 1."
+    assert found.reason == "No tall boom stand is left: input 1 has the only one."
     assert found.help[0] == "Use a short boom stand if it reaches: 2 free."
     assert found.help[-1] == "Hire or borrow one tall boom stand for this session."
 
 
 def test_no_line_and_no_recorder_input_are_told_apart() -> None:
     two = [line_need(1), line_need(2)]
-    assert left(house(two, [], [], lines=1)).reason == "No line is left: all 1 are in use."
+    assert left(house(two, [], [], lines=1)).reason == "No line is left: input 1 has the only one."
     found = left(house(two, [], [], recorder_inputs=1))
-    assert found.reason == "No recorder input is left: all 1 are in use."
+    assert found.reason == "No recorder input is left: input 1 has the only one."
     assert found.help[0].startswith("Use fewer inputs: leaving out input 1 (source 1)")
 
 
@@ -130,6 +130,13 @@ def test_no_channel_with_working_phantom_is_told_from_no_channel_at_all() -> Non
     found = left(house(asked, condenser, [], missing=(out,)))
     assert found.reason.startswith("No preamp channel is left: none is free")
     assert found.help[0] == "P-1 channel 1 (preamp channel) is on the bench until Monday."
+
+
+def test_what_is_short_for_every_kind_is_said_once() -> None:
+    asked = [mic_need(1, priority=1), mic_need(2, "moving coil", "ribbon", peak_spl_db=140.0)]
+    shelf = [mic("D-1"), mic("D-2"), mic("R-1", "ribbon", max_spl_db=130.0)]
+    found = left(house(asked, shelf, [preamp("P-1", 1, Switching.PER_CHANNEL)]))
+    assert found.reason == "No preamp channel is left: input 1 has the only one."
 
 
 def test_no_channel_with_phantom_off_is_said_for_a_ribbon() -> None:

@@ -139,6 +139,7 @@ def test_first_start_loads_the_demo_house_and_its_printed_passwords_sign_in(
             page.get_by_label("Password").fill(password)
             page.get_by_role("button", name="Sign in").click()
             page.wait_for_url(lambda url: "sign-in" not in url)
+            page.context.close()  # before its page asks a house that has closed
 
 
 def test_a_taken_port_is_named(tmp_path: Path) -> None:

@@ -46,6 +46,12 @@ class Worklist:
         return next((task for task in waiting if not task.problem), waiting[0] if waiting else None)
 
     @property
+    def stage_now(self) -> str:
+        """The stage that stands open on the phone: the next task's, else the last one's."""
+        task = self.next or (self.tasks[-1] if self.tasks else None)
+        return task.get_stage_display() if task else ""
+
+    @property
     def rest(self) -> list[Task]:
         return [task for task in self.tasks if task != self.next]
 

@@ -8,7 +8,7 @@ from datetime import tzinfo
 from django import template
 
 from studio.clock import say
-from tasks.models import Plan, Reminder
+from tasks.models import Plan, Reminder, Task
 
 register = template.Library()
 
@@ -41,7 +41,7 @@ def solver_in_words(plan: Plan) -> str:
             return f"Proven: no better plan exists ({plan.seconds:.2f} s)."
         case "best found":
             gap = plan.objective - plan.bound
-            return f"Best found in {plan.seconds:.1f} s, not proven: at most {gap:g} points of cost from the best."
+            return f"Best found in {plan.seconds:.1f} s, not proven: at most {gap:g} points from the best."
         case _:
             return f"{plan.status.capitalize()}."
 
@@ -59,6 +59,14 @@ def reminder_in_words(reminder: Reminder, tz: tzinfo) -> str:
             return "not sent: it was too late to be of use"
         case _:
             return "not sent: no longer wanted"
+
+
+@register.filter
+def done_of(tasks: Sequence[Task]) -> str:
+    """“3 of 12 done, 25 min left”."""
+    done = sum(task.done_at is not None for task in tasks)
+    left = sum(task.minutes for task in tasks if task.done_at is None)
+    return f"{done} of {len(tasks)} done" + (f", {left} min left" if left else "")
 
 
 @register.filter

@@ -7,3 +7,14 @@ for (const event of ["htmx:sendError", "htmx:timeout"]) {
     document.getElementById("said").replaceChildren(said);
   });
 }
+
+// What a person has opened stays open when the part of the page around it is brought up to date.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  const opened = [...event.detail.target.querySelectorAll("details[open][id]")].map((each) => each.id);
+  event.detail.target.dataset.opened = opened.join(" ");
+});
+document.addEventListener("htmx:afterSwap", (event) => {
+  for (const id of (event.detail.target.dataset.opened || "").split(" ").filter(Boolean)) {
+    document.getElementById(id)?.setAttribute("open", "");
+  }
+});

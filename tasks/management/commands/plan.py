@@ -67,9 +67,8 @@ def _span(room: Room, start: str, hours: float) -> Span:
         raise CommandError("--hours has to be more than 0 and at most 400.")
     if wall.tzinfo is None:
         if odd := twice_or_never(wall, room.site.tz):
-            raise CommandError(
-                f"{start} comes {odd} on the clock of {room.site} that night. Add the offset, like {start}+01:00."
-            )
+            where = f"the clock of {room.site} that night"
+            raise CommandError(f"{start} comes {odd} on {where}. Add the offset, like {start}+01:00.")
         wall = wall.replace(tzinfo=room.site.tz)
     downbeat = wall.astimezone(UTC)
     before, after = timedelta(minutes=room.setup_minutes), timedelta(minutes=room.turnaround_minutes)

@@ -119,7 +119,12 @@ class Index:
         return total
 
     def _like(self, asked: str) -> dict[str, int]:
-        """Words that are, begin with, contain or nearly are the one asked for, and how well."""
+        """Words that are, begin with, contain or nearly are the one asked for, and how well.
+
+        A single figure is only itself: the 3 of a channel is not the beginning of a serial number.
+        """
+        if len(asked) == 1 and asked.isdigit():
+            return {asked: EXACT} if asked in self.by_word else {}
         found: dict[str, int] = {}
         anywhere = len(asked) > 1 or not asked.isalnum()
         at = self.text.find(asked)

@@ -78,7 +78,14 @@ def test_a_channel_that_a_unit_has_not_is_not_found() -> None:
 
 @pytest.mark.usefixtures("house")
 def test_a_misspelt_unit_and_a_number_is_still_that_channel() -> None:
+    GearModel.objects.filter(units__tag="Oak").update(name="Rack")  # no figure of its own
     assert [(hit.tag, hit.channel, hit.exact) for hit in find("oakk 3")] == [("Oak", 3, False)]
+
+
+@pytest.mark.usefixtures("house")
+def test_a_single_figure_is_not_the_beginning_of_a_longer_number() -> None:
+    assert "C-01" not in tags("heron 0")
+    assert "C-01" in tags("heron 5")
 
 
 @pytest.mark.usefixtures("house")

@@ -35,8 +35,8 @@ def plan_of(inputs: int, target_s: float) -> None:
         return Measured(
             value=median_seconds(lambda: plan(wanted)),
             baseline=median(bare_seconds(wanted) for _ in range(ROUNDS)),
-            how=f"snapshot to proven optimum with reasons, median of {ROUNDS}; baseline: the same solver on the "
-            "bare matching of units to inputs alone",
+            how=f"snapshot to proven optimum with reasons, median of {ROUNDS}; "
+            "baseline: the same solver on the bare matching of units to inputs alone",
         )
 
 

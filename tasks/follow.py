@@ -13,11 +13,10 @@ from django.utils import timezone
 
 from bookings.models import Session
 from bookings.signals import session_changed
-from studio.claims import Conflict
 from studio.models import Fault, GearUnit
 from studio.signals import gear_state_changed
 from tasks.models import Plan
-from tasks.plan_session import PlanRefused, plan_session
+from tasks.plan_session import plan_session
 from tasks.reminders.rows import remind
 
 log = logging.getLogger(__name__)
@@ -66,11 +65,15 @@ def replan(session_id: int) -> bool:
 
 
 def _plan(session: Session) -> bool:
-    """A plan that can't be made never stops a booking: it is marked, and the next tick tries again."""
+    """A plan that can't be made never stops a booking: it is marked, and the next tick tries again.
+
+    That holds for a mistake of ours as well, which is why every error is caught here: it is in the log, and
+    the session's page says that there is no plan yet.
+    """
     try:
         with transaction.atomic():
             plan_session(session)
-    except (Conflict, PlanRefused):
+    except Exception:
         log.exception("Session %s could not be planned; it is tried again.", session.pk)
         Plan.objects.update_or_create(
             session=session, defaults={"stale": True}, create_defaults=_nothing_yet()

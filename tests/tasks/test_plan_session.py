@@ -11,8 +11,11 @@ from bookings.booking import Called, Draft, book, cancel, change
 from bookings.models import Client, Job, Session
 from studio.faults import mend, report_fault
 from studio.models import Claim, Fault, GearUnit, MicrophoneSpec, Person, Phantom, PreampSpec, Role, Room
+from studio.spans import Span
+from tasks import follow, plan_session
 from tasks.make_checklist import NO_LONGER
 from tasks.models import Plan, Task
+from tasks.snapshots import look
 from tasks.ticks import set_done, set_not_done
 from tests.house import at, channel, make_di, make_mic, make_person, make_preamp, make_room, make_stock
 
@@ -204,15 +207,19 @@ def test_a_channel_without_phantom_still_serves_a_moving_coil_but_no_condenser(
     assert {each.unit.gear_model.microphone.transducer for each in drums} == {"moving-coil"}
 
 
+def refused(*args: object) -> list[str]:
+    return ["line 1 is used twice"]
+
+
+def mistaken(*args: object) -> list[str]:
+    raise TypeError("a mistake of ours")
+
+
+@pytest.mark.parametrize(("where", "broken"), [("violations", refused), ("read", mistaken)])
 def test_a_plan_that_can_not_be_made_never_stops_a_booking(
-    job: Job, hall: Room, manager: Person, monkeypatch: pytest.MonkeyPatch
+    job: Job, hall: Room, manager: Person, monkeypatch: pytest.MonkeyPatch, where: str, broken: object
 ) -> None:
-    from tasks import follow, plan_session
-
-    def broken(*args: object) -> list[str]:
-        return ["line 1 is used twice"]
-
-    monkeypatch.setattr(plan_session, "violations", broken)
+    monkeypatch.setattr(plan_session, where, broken)
     crew = (Called(make_person(Role.ASSISTANT).pk, Role.ASSISTANT),)
     session = book(manager, draft(job, hall, "lead vocal", crew=crew))
     plan = Plan.objects.get(session=session)
@@ -228,8 +235,6 @@ def test_a_plan_that_can_not_be_made_never_stops_a_booking(
 def test_a_look_at_the_house_asks_equally_often_however_much_gear_there_is(
     job: Job, hall: Room, manager: Person, django_assert_max_num_queries: object
 ) -> None:
-    from studio.spans import Span
-    from tasks.snapshots import look
 
     for _ in range(60):
         make_mic()

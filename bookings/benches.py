@@ -1,0 +1,137 @@
+"""Benches of the bookings: each in a database of its own, made for it and thrown away."""
+
+from __future__ import annotations
+
+import time
+import uuid
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db import connection
+from django.test import Client as Browser
+from django.urls import reverse
+from django.utils import timezone
+from icalendar import Calendar
+
+from bookings.calendar import feeds
+from bookings.calendar.write import feed_bytes
+from bookings.models import Client, Crew, Feed, Job, Session
+from studio.benching import Measured, bench
+from studio.models import Person, Role, Room, Site
+
+EVENTS = 1000
+TURNS = 5
+
+
+@bench("calendar feed", unit="s", target=1.0)
+def calendar_feed() -> Measured:
+    """Field case F17: a second for a busy room."""
+    with own_database():
+        feed, now = busy_feed(), timezone.now()
+        octets = feed_bytes(feeds.contents(feed, now))
+        objects = Calendar.from_ical(octets)
+        return Measured(
+            value=best_of(lambda: feed_bytes(feeds.contents(feed, now))),
+            baseline=best_of(objects.to_ical),
+            how=f"{len(objects.events)} events read from the database and written, {len(octets)} bytes; "
+            "baseline: icalendar's to_ical once over the same events, already made",
+        )
+
+
+@bench("calendar unchanged", unit="ms")
+def calendar_unchanged() -> Measured:
+    with own_database():
+        address = reverse("bookings:feed", args=[busy_feed().token])
+        browser = Browser(SERVER_NAME="localhost")
+        etag = browser.get(address)["ETag"]
+        asked = Asked()
+
+        def look_again() -> None:
+            if browser.get(address, headers={"If-None-Match": etag}).status_code != 304:
+                raise RuntimeError("the unchanged feed was built again")
+
+        with connection.execute_wrapper(asked):
+            look_again()
+        return Measured(
+            value=1000 * best_of(look_again),
+            baseline=1000 * best_of(asked.again),
+            how=f"a whole request that is answered 304, for a feed of {EVENTS} events; "
+            f"baseline: its {len(asked.questions)} queries alone",
+        )
+
+
+class Asked:
+    """Remembers what the database was asked, to ask it again without anything around it."""
+
+    def __init__(self) -> None:
+        self.questions: list[tuple[str, Any]] = []
+
+    def __call__(self, execute: Callable[..., Any], sql: str, params: Any, *rest: Any) -> Any:
+        self.questions.append((sql, params))
+        return execute(sql, params, *rest)
+
+    def again(self) -> None:
+        with connection.cursor() as cursor:
+            for sql, params in self.questions:
+                cursor.execute(sql, params)
+                cursor.fetchall()
+
+
+def busy_feed() -> Feed:
+    """A person's feed: EVENTS sessions of one engineer, three a day, with a client, a job and a note each."""
+    site = Site.objects.create(name="Bench", zone="Europe/Berlin")
+    room = Room.objects.create(site=site, name="Hall")
+    person = Person.objects.create_person("bench", "Somebody", [Role.ENGINEER])
+    jobs = [
+        Job.objects.create(client=Client.objects.create(name=f"Client {n}"), title=f"Job {n}")
+        for n in range(40)
+    ]
+    start = feeds.window_of(timezone.now()).start + timedelta(hours=9)
+    sessions = [session_at(start + timedelta(hours=8 * n), room, jobs[n % 40]) for n in range(EVENTS)]
+    Session.objects.bulk_create(sessions)
+    Crew.objects.bulk_create(
+        Crew(session=session, person=person, role=Role.ENGINEER, call_at=session.load_in, until=session.end)
+        for session in sessions
+    )
+    return feeds.make(person)
+
+
+def session_at(start: datetime, room: Room, job: Job) -> Session:
+    end = start + timedelta(hours=6)
+    return Session(
+        job=job,
+        room=room,
+        title="Strings and harmonium",
+        note="Piano tuned in the morning. " * 4,
+        setup_at=start - timedelta(hours=1),
+        load_in=start,
+        downbeat=start + timedelta(hours=1),
+        end=end,
+        clear_at=end + timedelta(hours=1),
+        uid=uuid.uuid4(),
+        made_at=start,
+        changed_at=start,
+    )
+
+
+@contextmanager
+def own_database() -> Iterator[None]:
+    """An empty, migrated database instead of the house's own."""
+    own_name = connection.settings_dict["NAME"]
+    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
+    try:
+        yield
+    finally:
+        connection.creation.destroy_test_db(own_name, verbosity=0)
+
+
+def best_of(work: Callable[[], object]) -> float:
+    """Seconds of the quickest of TURNS turns: the machine's other work only ever slows it down."""
+    seconds = []
+    for _ in range(TURNS):
+        began = time.perf_counter()
+        work()
+        seconds.append(time.perf_counter() - began)
+    return min(seconds)

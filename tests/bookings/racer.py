@@ -1,0 +1,78 @@
+"""Processes of their own, full of threads that book or move against each other, started by one signal.
+
+The parent writes one JSON line a race on stdin: {"signal": PATH, "threads": [[wish, …], …]}. Each process
+answers with one JSON line that counts the outcomes.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import time
+from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from django.contrib.contenttypes.models import ContentType
+from django.db import connection
+
+from bookings.booking import Draft, Stale, book, cancel, change
+from bookings.models import Session
+from studio.claims import Conflict
+from studio.models import Person, Room
+from tests.house import at
+
+START = "import django; django.setup(); from tests.bookings.racer import main; main()"
+
+
+def attempt(by: Person, wish: dict[str, Any]) -> str:
+    """One attempt: “booked”, “moved”, “cancelled”, “conflict”, “stale”, or the error's own words."""
+    try:
+        if wish["do"] == "cancel":
+            session = Session.objects.get(pk=wish["session"])
+            cancel(by, session.pk, session.version, "race")
+            return "cancelled"
+        room = Room.objects.select_related("site").get(pk=wish["room"])
+        moments = {name: at(wish[name]) for name in ("load_in", "downbeat", "end")}
+        draft = Draft(wish["job"], room, "Race", **moments)
+        if wish["do"] == "book":
+            book(by, draft, wish.get("form_key"))
+            return "booked"
+        session = Session.objects.get(pk=wish["session"])
+        change(by, session.pk, session.version, replace(draft, title=session.title))
+        return "moved"
+    except Conflict:
+        return "conflict"
+    except Stale:
+        return "stale"
+    except Exception as error:  # an outcome like any other: the test says that there must be none
+        return f"{type(error).__name__}: {error}"
+
+
+def run(by: Person, signal: Path, number: int, wishes: list[dict[str, Any]]) -> list[str]:
+    connection.ensure_connection()
+    signal.with_suffix(f".{os.getpid()}-{number}").touch()
+    while not signal.exists():
+        time.sleep(0.005)
+    try:
+        return [attempt(by, wish) for wish in wishes]
+    finally:
+        connection.close()
+
+
+def one_race(signal: Path, threads: list[list[dict[str, Any]]]) -> Counter[str]:
+    ContentType.objects.clear_cache()  # another test's database
+    by = Person.objects.prefetch_related("roles_held").get(roles_held__role="manager")
+    connection.close()
+    with ThreadPoolExecutor(max(len(threads), 1)) as pool:
+        done = [pool.submit(run, by, signal, number, wishes) for number, wishes in enumerate(threads)]
+        return Counter(outcome for each in done for outcome in each.result())
+
+
+def main() -> None:
+    for line in sys.stdin:
+        order = json.loads(line)
+        print(json.dumps(one_race(Path(order["signal"]), order["threads"])), flush=True)

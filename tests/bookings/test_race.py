@@ -1,0 +1,162 @@
+"""Many processes want the same hour at once (field cases F40, F41, F62), on the database the test runs on."""
+
+from __future__ import annotations
+
+import json
+import random
+import subprocess
+import sys
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bookings.booking import change
+from bookings.models import Job, Session
+from studio.claims import Conflict
+from studio.models import Claim, Resource, Room
+from tests.bookings.cast import make_draft, make_job, make_session, manager
+from tests.bookings.racer import START
+from tests.house import make_room
+
+PROCESSES = 4
+ROOT = Path(__file__).resolve().parent.parent.parent
+Race = Callable[[list[list[dict[str, Any]]]], "Counter[str]"]
+
+
+def wish(do: str, room: Room, load_in: str, end: str, **more: Any) -> dict[str, Any]:
+    moments = {"load_in": load_in, "downbeat": load_in, "end": end}
+    return {"do": do, "room": room.pk, "job": Job.objects.get().pk, **moments, **more}
+
+
+@pytest.fixture(scope="module")
+def processes() -> Iterator[list[subprocess.Popen[str]]]:
+    """Started by the first test that races, ended after the last one."""
+    started: list[subprocess.Popen[str]] = []
+    yield started
+    for process in started:
+        process.kill()
+        process.communicate()
+
+
+@pytest.fixture
+def race(
+    processes: list[subprocess.Popen[str]], database_environment: dict[str, str], tmp_path: Path
+) -> Race:
+    """Deals threads out to the processes, lets all of them go at once, and counts the outcomes."""
+    environment = {**database_environment, "DJANGO_SETTINGS_MODULE": "studio.settings"}
+    for _ in range(PROCESSES - len(processes)):
+        processes.append(
+            subprocess.Popen(
+                [sys.executable, "-c", START],
+                cwd=ROOT,
+                env=environment,
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                text=True,
+            )
+        )
+
+    def go(threads: list[list[dict[str, Any]]]) -> Counter[str]:
+        for number, process in enumerate(processes):
+            order = {"signal": str(tmp_path / "go"), "threads": threads[number::PROCESSES]}
+            assert process.stdin is not None
+            print(json.dumps(order), file=process.stdin, flush=True)
+        wait_until_ready(tmp_path, len(threads), processes)
+        (tmp_path / "go").touch()
+        outcomes: Counter[str] = Counter()
+        for process in processes:
+            assert process.stdout is not None
+            outcomes.update(json.loads(process.stdout.readline()))
+        return outcomes
+
+    return go
+
+
+def wait_until_ready(folder: Path, count: int, processes: list[subprocess.Popen[str]]) -> None:
+    until = time.monotonic() + 90
+    while len(list(folder.glob("go.*"))) < count:
+        assert all(process.poll() is None for process in processes), "a process ended before the start"
+        assert time.monotonic() < until, "not all threads came to the start"
+        time.sleep(0.02)
+
+
+def overlaps_of_firm_claims() -> int:
+    """Counted by hand, pair by pair."""
+    found = 0
+    for resource in Resource.objects.filter(exclusive=True):
+        spans = [claim.span for claim in Claim.objects.firm().filter(resource=resource)]
+        found += sum(a.overlaps(b) for number, a in enumerate(spans) for b in spans[:number])
+    return found
+
+
+def test_of_a_hundred_who_want_the_same_room_and_hour_exactly_one_gets_it(race: Race) -> None:
+    manager(), make_job()
+    room = make_room("Weaving Hall")
+    attempts = [[wish("book", room, "2027-03-04 10:00", "2027-03-04 12:00")] * 2] * 50
+    assert race(attempts) == {"booked": 1, "conflict": 99}
+    assert Session.objects.count() == 1
+    assert Claim.objects.count() == 3  # setup, session and turnaround of one session
+
+
+def test_a_form_pressed_many_times_at_once_books_one_session(race: Race) -> None:
+    """Field case F62: nobody sees an error, everybody is shown the first session."""
+    manager(), make_job()
+    key = "6a0c1f6e-7a2f-4a0d-9a50-2f0f4c1f2a11"
+    once = wish("book", make_room(), "2027-03-04 10:00", "2027-03-04 12:00", form_key=key)
+    assert race([[once]] * 20) == {"booked": 20}
+    assert Session.objects.count() == 1
+
+
+def test_of_many_sessions_moved_into_one_hour_exactly_one_arrives(race: Race) -> None:
+    manager(), make_job()
+    hall = make_room("Weaving Hall")
+    others = [make_session(make_room(f"Room {number}"), "10:00", "12:00") for number in range(20)]
+    moves = [
+        [wish("move", hall, "2027-03-05 10:00", "2027-03-05 12:00", session=session.pk)] for session in others
+    ]
+    assert race(moves) == {"moved": 1, "conflict": 19}
+    assert Session.objects.filter(room=hall).count() == 1
+    assert overlaps_of_firm_claims() == 0
+    assert Claim.objects.count() == 3 + 19
+
+
+def test_booking_moving_and_cancelling_through_a_shared_booth_never_overlaps_or_fails(
+    race: Race,
+) -> None:
+    """Rooms that share a booth take each other's locks in one order: no deadlock, no lock error (F41)."""
+    manager(), make_job()
+    booth = make_room("Booth")
+    rooms = [booth, make_room("Hall", parts=[booth]), make_room("Dye Room", parts=[booth]), make_room("Loft")]
+    standing = [make_session(room, "2027-03-03 10:00", "2027-03-03 11:00") for room in rooms[3:]]
+    standing += [make_session(rooms[3], f"{12 + 2 * n}:00", f"{13 + 2 * n}:00") for n in range(5)]
+    choose = random.Random(7)
+
+    def anything() -> dict[str, Any]:
+        start = choose.randrange(8, 18)
+        hours = f"2027-03-04 {start:02}:00", f"2027-03-04 {start + choose.randrange(1, 4):02}:00"
+        do = choose.choice(["book", "book", "move", "move", "cancel"])
+        if do == "cancel" and choose.random() < 0.7:
+            do = "move"
+        return wish(do, choose.choice(rooms), *hours, session=choose.choice(standing).pk)
+
+    outcomes = race([[anything() for _ in range(4)] for _ in range(12)])
+    assert set(outcomes) <= {"booked", "moved", "cancelled", "conflict", "stale"}, outcomes
+    assert outcomes["booked"] >= 1
+    assert overlaps_of_firm_claims() == 0
+    for session in Session.objects.all():
+        claimed = Claim.objects.of(session).exists()
+        assert claimed is not session.cancelled
+
+
+@pytest.mark.django_db
+def test_a_loser_finds_nothing_half_saved() -> None:
+    room = make_room()
+    make_session(room, "14:00", "16:00")
+    session = make_session(room, "10:00", "12:00")
+    with pytest.raises(Conflict):
+        change(manager(), session.pk, 1, make_draft(room, "13:00", "15:00"))
+    assert (Session.objects.count(), Claim.objects.count(), session.history.count()) == (2, 2, 1)

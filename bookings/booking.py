@@ -179,7 +179,7 @@ def hand_over(
 
 
 def _locked(session_id: int, version: int) -> Session:
-    """Locked by itself, then fetched: PostgreSQL loses a row that is locked in a join while its room changes."""
+    """Locked by itself, then fetched: PostgreSQL loses a row locked in a join while its room changes."""
     Session.objects.select_for_update().get(pk=session_id)
     session = Session.objects.with_all().get(pk=session_id)
     if session.version != version:

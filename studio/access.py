@@ -9,6 +9,7 @@ from typing import Concatenate, ParamSpec
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
+from django_htmx.middleware import HtmxDetails
 
 from studio.models import Person, Role
 
@@ -19,6 +20,7 @@ class SignedInRequest(HttpRequest):
     """A request whose user is known to be a person of the house."""
 
     user: Person
+    htmx: HtmxDetails
 
 
 class Act(StrEnum):

@@ -8,12 +8,18 @@ from celery import shared_task
 from celery.signals import beat_init, before_task_publish
 from django.db import close_old_connections
 
+from studio import faults
 from studio.models import Heartbeat
 
 
 @shared_task
 def heartbeat() -> None:
     Heartbeat.objects.beat(Heartbeat.Part.QUEUE)
+
+
+@shared_task
+def keep_overdue_out() -> None:
+    faults.keep_overdue_out()
 
 
 @beat_init.connect

@@ -26,7 +26,8 @@ def make_checklist(session: Session, sheet: Sheet, inputs: Sequence[PlannedInput
     lines = checklist(sheet)
     standing = {task.key: task for task in session.tasks.all()}
     assistants = [c.person_id for c in session.crew.all() if c.role == Role.ASSISTANT]
-    new, kept = [], []
+    new: list[Task] = []
+    kept: list[Task] = []
     for order, (line, assignee) in enumerate(zip(lines, _shares(lines, assistants), strict=True), start=1):
         task = standing.pop(line.key, None)
         (kept if task else new).append(task := task or Task(session=session, key=line.key))

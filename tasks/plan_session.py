@@ -34,7 +34,8 @@ def plan_session(session: Session) -> Plan | None:
     A unit that somebody takes between the look and the claim is planned around: it looks again.
     """
     if session.cancelled:
-        return drop_plan(session)
+        drop_plan(session)
+        return None
     wanted = needs_of(session.instrument_list)
     for left in reversed(range(TRIES)):
         looked = look(session.room, session.whole, wanted, session)

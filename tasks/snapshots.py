@@ -58,12 +58,12 @@ def look(room: Room, span: Span, needs: Iterable[Need], session: Session | None 
     state = _state(room, rooms, units, span, session)
     free = counts_free([stock.resource_id for stock in stands.values()], span, but_not=session)
     missing: list[Missing] = []
-    pickups = [p for unit in units if (p := _pickup(unit, state, missing))]
-    preamps = [p for unit in units if (p := _preamp(unit, state, missing))]
+    pickups = [_pickup(unit, state, missing) for unit in units]
+    preamps = [_preamp(unit, state, missing) for unit in units]
     snapshot = Snapshot(
         needs=tuple(needs),
-        pickups=tuple(pickups),
-        preamps=tuple(preamps),
+        pickups=tuple(filter(None, pickups)),
+        preamps=tuple(filter(None, preamps)),
         stands={name: free[stock.resource_id] for name, stock in stands.items()},
         lines=room.lines,
         recorder_inputs=room.recorder_inputs,

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db.models import Count
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.http import urlencode
@@ -84,10 +84,9 @@ def gear_list(request: SignedInRequest) -> HttpResponse:
     return render(request, "studio/gear/list.html", {"filter": chosen, "table": table})
 
 
-def wants_part(request: HttpRequest) -> bool:
+def wants_part(request: SignedInRequest) -> bool:
     """htmx asks for a part of the page; going back in its history, for the whole."""
-    htmx = getattr(request, "htmx", None)
-    return htmx is not None and bool(htmx) and not htmx.history_restore_request
+    return bool(request.htmx) and not request.htmx.history_restore_request
 
 
 def zone_of(person: Person) -> tzinfo:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from django.contrib.contenttypes.fields import GenericRelation
 from django.db import models
-from django.db.models import Q
-from django.db.models.functions import Coalesce
+from django.db.models import Case, Q, When
+from django.utils import timezone
 
 from studio.models.claims import Claim
 from studio.models.gear import Channel, GearUnit
@@ -18,10 +18,13 @@ class FaultQuerySet(models.QuerySet["Fault"]):
         return self.filter(closed_at__isnull=True)
 
     def during(self, span: Span) -> FaultQuerySet:
-        """Faults that touch the span, as far as known: it ends when closed, else when expected back."""
-        found = self.annotate(until=Coalesce("closed_at", "expected_back")).filter(
-            Q(until__isnull=True) | Q(until__gt=span.start)
-        )
+        """Faults that touch the span, as far as known: until closed, else until a return that is still ahead.
+
+        A unit that was expected back and isn't is out until somebody says more.
+        """
+        ahead = Q(closed_at__isnull=True, expected_back__gt=timezone.now())
+        until = Case(When(closed_at__isnull=False, then="closed_at"), When(ahead, then="expected_back"))
+        found = self.annotate(until=until).filter(Q(until__isnull=True) | Q(until__gt=span.start))
         return found if span.end is None else found.filter(since__lt=span.end)
 
 

@@ -59,7 +59,7 @@ def tick(request: SignedInRequest, task_id: int) -> HttpResponse:
             set_problem(request.user, task_id, request.POST.get("words", ""))
         case _:
             return HttpResponse("Say what to do with the task: done, not done or a problem.", status=400)
-    if request.htmx:  # type: ignore[attr-defined]
+    if request.htmx:
         return _work(request, worklist(_session(task.session_id), request.user))
     return redirect(reverse("tasks:checklist", args=[task.session_id]) + f"#task-{task_id}")
 

@@ -97,7 +97,7 @@ def plan_again(request: SignedInRequest, session_id: int) -> HttpResponse:
 
 def parts(text: str, reading: Reading) -> Iterator[Part]:
     """The whole text in order: each piece as a source, no input, a question, or what stands between."""
-    found = [
+    found: list[tuple[ReadSource | NotInput | Question, str]] = [
         *((each, "source") for each in reading.sources),
         *((each, "not an input") for each in reading.not_inputs),
         *((each, "question") for each in reading.questions),

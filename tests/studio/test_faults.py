@@ -279,3 +279,17 @@ def test_what_makes_no_sense_is_refused_in_a_sentence(tech: Person, oak: GearUni
     fault = report_fault(tech, oak, None, DEAD)
     with pytest.raises(FaultRefused, match="That time is past"):
         set_expected_back(tech, fault, NOW)
+
+
+def test_what_was_expected_back_and_is_not_counts_as_out_until_somebody_says_more() -> None:
+    with time_machine.travel(at("2027-03-01 09:00"), tick=False):
+        unit, tech = make_mic("R-1"), make_person(Role.TECH)
+        fault = report_fault(tech, unit, None, Fault.Effect.DEAD)
+        set_expected_back(tech, fault, at("2027-03-03 12:00"))
+        after = span("2027-03-04 10:00", "2027-03-04 18:00")
+        assert not Fault.objects.during(after).exists()
+    with time_machine.travel(at("2027-03-03 13:00"), tick=False):
+        assert Fault.objects.during(after).get() == fault
+        mend(tech, fault, "new ribbon")
+        assert not Fault.objects.during(after).exists()
+        assert Fault.objects.during(span("2027-03-02 10:00", "2027-03-02 18:00")).get() == fault

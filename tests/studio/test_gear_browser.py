@@ -81,7 +81,7 @@ def test_a_refusal_of_a_part_of_the_page_is_said_too(
 
 PAGES = [
     (PHONE, "dark", ["/gear", "/gear/Oak?channel=3", "/bench"]),
-    (DESK, "light", ["/gear/all", "/gear/Oak", "/gear/R-02?at=soon", "/bench"]),
+    (DESK, "light", ["/gear/all/", "/gear/Oak", "/gear/R-02?at=soon", "/bench"]),
 ]
 
 

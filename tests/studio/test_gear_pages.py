@@ -206,7 +206,7 @@ def test_a_wrong_report_gets_a_sentence_keeps_the_words_and_stores_nothing(
 
 def test_somebody_without_a_role_sees_and_reports_nothing(client: Client, oak: GearUnit) -> None:
     client.force_login(make_person())
-    for address in ("/gear", "/gear/all", "/gear/Oak"):
+    for address in ("/gear", "/gear/all/", "/gear/Oak"):
         response = client.get(address)
         assert response.status_code == 403
         assert "can look up gear" in response.content.decode()
@@ -216,7 +216,7 @@ def test_somebody_without_a_role_sees_and_reports_nothing(client: Client, oak: G
 
 
 def test_without_a_sign_in_every_gear_page_leads_to_it(client: Client, oak: GearUnit) -> None:
-    for address in ("/gear", "/gear/all", "/gear/Oak"):
+    for address in ("/gear", "/gear/all/", "/gear/Oak"):
         assert client.get(address)["Location"].startswith("/sign-in")
 
 
@@ -253,7 +253,7 @@ def stock(oak: GearUnit) -> None:
     ],
 )
 def test_the_list_filters_and_sorts(client: Client, query: str, expected: list[str]) -> None:
-    response = client.get(f"/gear/all?{query}")
+    response = client.get(f"/gear/all/?{query}")
     assert response.status_code == 200
     assert [row.record.tag for row in response.context["table"].paginated_rows] == expected
 
@@ -261,11 +261,11 @@ def test_the_list_filters_and_sorts(client: Client, query: str, expected: list[s
 @pytest.mark.usefixtures("engineer", "stock")
 def test_the_list_filters_by_room_and_sorts_by_every_column(client: Client) -> None:
     room = GearUnit.objects.get(tag="R-1").home_room_id
-    rows = client.get(f"/gear/all?room={room}").context["table"].paginated_rows
+    rows = client.get(f"/gear/all/?room={room}").context["table"].paginated_rows
     assert [row.record.tag for row in rows] == ["R-1"]
     for column in ("tag", "state", "kind", "model", "channels", "phantom", "where"):
         for sign in ("", "-"):
-            assert client.get(f"/gear/all?sort={sign}{column}").status_code == 200
+            assert client.get(f"/gear/all/?sort={sign}{column}").status_code == 200
 
 
 @pytest.mark.usefixtures("engineer", "stock")
@@ -280,7 +280,7 @@ def test_two_thousand_units_take_no_more_queries_than_a_few(client: Client) -> N
 
 def count_queries(client: Client) -> dict[str, int]:
     counts = {}
-    for address in ("/gear", "/gear?q=many", "/gear/all", "/gear/all?state=works&sort=state", "/gear/K-1"):
+    for address in ("/gear", "/gear?q=many", "/gear/all/", "/gear/all/?state=works&sort=state", "/gear/K-1"):
         client.get(address)  # the index is built once
         with CaptureQueriesContext(connection) as queries:
             assert client.get(address).status_code == 200

@@ -52,7 +52,7 @@ def test_the_menu_opens_every_page_that_it_shows(client: Client) -> None:
 def test_the_present_page_is_marked_and_no_other(client: Client) -> None:
     client.force_login(make_person(Role.MANAGER))
     make_unit("Oak")
-    for address in ("/gear", "/gear/all", "/gear/Oak"):
+    for address in ("/gear", "/gear/all/", "/gear/Oak"):
         page = client.get(address).content.decode()
         assert re.findall(r'aria-current="page">([^<]+)</a>', page)[:1] == ["Gear"]
 
@@ -143,7 +143,7 @@ def test_a_mark_never_stands_without_words_and_is_not_read_out(mark: str) -> Non
 def test_page_links_keep_the_filters() -> None:
     from django.core.paginator import Paginator
 
-    request = RequestFactory().get("/gear/all?kind=microphone&page=2")
+    request = RequestFactory().get("/gear/all/?kind=microphone&page=2")
     page = Paginator(list(range(30)), 10).page(2)
     shown = render_to_string("parts/pagination.html", {"page": page}, request)
     assert "?kind=microphone&amp;page=1" in shown

@@ -7,8 +7,10 @@ import subprocess
 import sys
 from dataclasses import replace
 
+import pytest
 from hypothesis import given, settings
 
+from tasks.planning import bench_cases
 from tasks.planning.checker import violations
 from tasks.planning.costs import Costs
 from tasks.planning.groups import house_of
@@ -93,3 +95,13 @@ def test_another_process_makes_the_same_plan() -> None:
         for seed in ("1", "2")
     }
     assert len(told) == 1
+
+
+@pytest.mark.parametrize("inputs", [16, 48, 96])
+def test_the_lists_that_are_timed_are_proven_and_hold(inputs: int) -> None:
+    snapshot = bench_cases.snapshot(inputs)
+    made = plan(snapshot)
+    assert len(snapshot.needs) == inputs
+    assert violations(snapshot, made) == []
+    assert made.solver.status == "proven"
+    assert made.unfilled == ()

@@ -189,6 +189,15 @@ def test_what_does_not_mind_draws_only_where_it_is_live() -> None:
     ).inputs
 
 
+def test_what_does_not_mind_counts_where_its_bank_is_on() -> None:
+    """4 mA needs the switch on; 4 mA more that doesn't mind would overdraw 6 mA, so it goes further off."""
+    near = preamp("P-1", 2, Switching.WHOLE_UNIT, phantom_supply_ma=6.0)
+    far = preamp("P-2", 2, Switching.NONE, here=False)
+    shelf = [mic("S-1", "small condenser", current_ma=4.0), mic("X-1", current_ma=4.0)]
+    made = planned(house([mic_need(1, "small condenser"), mic_need(2)], shelf, [near, far]))
+    assert [row.preamp for row in made.inputs] == ["P-1", "P-2"]
+
+
 # Level, pad, wishes
 
 

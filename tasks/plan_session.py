@@ -130,9 +130,10 @@ def _row(plan: Plan, looked: Looked, each: records.PlannedInput) -> PlannedInput
 
 
 def _claims(session: Session, looked: Looked, made: records.Plan) -> list[Wanted]:
-    """Each unit with its channels, each preamp channel, and the stands by count, from setup to clear."""
+    """Each unit with its channels, each preamp and the channels used of it, and the stands by count."""
     units = {each.unit for each in made.inputs if each.unit}
-    ids = {looked.units[tag].resource_id for tag in units}
+    racks = {each.preamp for each in made.inputs if each.preamp}
+    ids = {looked.units[tag].resource_id for tag in units | racks}
     ids |= {channel.resource_id for (tag, _), channel in looked.channels.items() if tag in units}
     ids |= {
         looked.channels[each.preamp, each.channel].resource_id

@@ -129,10 +129,14 @@ def _pickup(unit: GearUnit, state: _State, missing: list[Missing]) -> PickupUnit
 
 
 def _preamp(unit: GearUnit, state: _State, missing: list[Missing]) -> PreampUnit | None:
+    """A rack stands in one room: whoever has a channel of it has all of it, and its phantom switches."""
     model = unit.gear_model
     if model.kind != GearModel.Kind.PREAMP or not hasattr(model, "preamp"):
         return None
     spec = model.preamp
+    if why := _out(unit.resource_id, [], state):
+        missing.append(Missing(unit.tag, "preamp channel", why))
+        return None
     channels = [
         usable for channel in unit.channels.all() if (usable := _channel(unit, channel, state, missing))
     ]

@@ -118,6 +118,20 @@ def test_two_sessions_at_once_never_get_the_same_unit(job: Job, hall: Room, mana
     assert second.plan.inputs.count() == 2
 
 
+def test_a_rack_that_can_be_carried_is_never_shared_by_two_rooms_at_once(
+    job: Job, hall: Room, manager: Person
+) -> None:
+    loft = make_room("Loft", site=hall.site)
+    make_preamp("Suitcase", 4, site=hall.site, switching=PreampSpec.Switching.WHOLE_UNIT)
+    book(manager, draft(job, loft, "lead vocal"))
+    attic = book(manager, draft(job, make_room("Attic", site=hall.site), "trumpet"))
+    need = attic.plan.unfilled.get()
+    assert "preamp" in need.reason
+    assert "Suitcase" in str(need.help)
+    later = book(manager, draft(job, loft, "trumpet", day=3))
+    assert later.plan.inputs.get().preamp_channel.unit.tag == "Suitcase"
+
+
 def test_what_can_not_be_met_says_why_and_the_rest_is_planned(job: Job, hall: Room, manager: Person) -> None:
     GearUnit.objects.filter(gear_model__kind="di").update(retired=True)
     session = book(manager, draft(job, hall, "lead vocal\nbass DI"))

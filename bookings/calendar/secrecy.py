@@ -6,21 +6,17 @@ import logging
 import re
 
 ADDRESS = re.compile(r"/calendar/[^\s\"']+")
+LOGS_OF_REQUESTS = ("django.request", "django.server", "gunicorn.access", "gunicorn.error")
 
 
 def hide_addresses(record: logging.LogRecord) -> bool:
     """A logging filter that lets every record pass, without the secret in it."""
-    if isinstance(record.args, tuple):
-        record.args = tuple(hidden(arg) if isinstance(arg, str) else arg for arg in record.args)
-    if isinstance(record.msg, str):
-        record.msg = hidden(record.msg)
+    words = record.getMessage()
+    if ADDRESS.search(words):
+        record.msg, record.args = ADDRESS.sub("/calendar/(secret)", words), None
     return True
 
 
-def hidden(text: str) -> str:
-    return ADDRESS.sub("/calendar/(secret)", text)
-
-
 def keep_out_of_the_log() -> None:
-    for name in ("django.request", "django.server"):
+    for name in LOGS_OF_REQUESTS:
         logging.getLogger(name).addFilter(hide_addresses)

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 import vobject
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from bookings.calendar.lines import cleaned, duration, folded, one_line
@@ -64,6 +64,8 @@ TEXTS = st.lists(st.one_of(NASTY, st.text(max_size=4)), max_size=20).map("".join
 INSTANTS = st.integers(0, 60 * 24 * 365 * 5).map(
     lambda minutes: datetime(2026, 1, 1, tzinfo=UTC) + timedelta(minutes=minutes)
 )
+# Shrinking texts takes minutes, and the failures are legible without.
+quick = settings(deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 ENTRIES = st.builds(
     lambda start, minutes, alarm, **fields: replace(
         PLAIN, start=start, end=start + timedelta(minutes=minutes), alarm=alarm, **fields
@@ -91,7 +93,7 @@ def feed_of(*entries: Entry, **fields: object) -> bytes:
     return feed_bytes(Feed(**{**values, "entries": entries, "most_bytes": 10_000_000, **fields}))  # type: ignore[arg-type]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(quick, max_examples=100)
 @given(st.lists(ENTRIES, max_size=4), TEXTS, st.sampled_from(ZONES))
 def test_a_strict_reader_gets_back_what_was_written(entries: list[Entry], name: str, zone: str) -> None:
     entries = [replace(entry, uid=f"{number}@deskhand") for number, entry in enumerate(entries)]
@@ -109,7 +111,7 @@ def test_a_strict_reader_gets_back_what_was_written(entries: list[Entry], name: 
         assert len(event.inside("VALARM")) == (entry.alarm is not None)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(quick, max_examples=60)
 @given(ENTRIES)
 def test_another_reader_gets_the_same_words(entry: Entry) -> None:
     event = vobject.readOne(feed_of(entry).decode()).vevent

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
 
 from django.db import transaction
 from django.utils import timezone
@@ -22,6 +24,7 @@ from tasks.reminders.rows import remind
 from tasks.snapshots import Looked, look
 
 TRIES = 3
+MOST_INPUTS = 200  # no room here has half as many; a longer list must not hold a booking up
 
 
 class PlanRefused(Exception):
@@ -38,8 +41,8 @@ def plan_session(session: Session) -> Plan | None:
         return None
     wanted = needs_of(session.instrument_list)
     for left in reversed(range(TRIES)):
-        looked = look(session.room, session.whole, wanted, session)
-        made = checked_plan(looked.snapshot)
+        looked = look(session.room, session.whole, wanted[:MOST_INPUTS], session)
+        made = with_too_many(checked_plan(looked.snapshot), wanted[MOST_INPUTS:])
         try:
             with transaction.atomic():
                 return _keep(session, looked, made)
@@ -61,6 +64,14 @@ def checked_plan(snapshot: records.Snapshot) -> records.Plan:
     if broken := violations(snapshot, made):
         raise PlanRefused("; ".join(broken))
     return made
+
+
+def with_too_many(made: records.Plan, left_over: Sequence[records.Need]) -> records.Plan:
+    """The plan with what stands beyond the most inputs as open needs: nothing of a list is dropped."""
+    reason = f"More than {MOST_INPUTS} inputs are not planned at once."
+    help_ = ("Split the list over several sessions.",)
+    more = [records.Unfilled(n.number, n.label, n.source, reason, help_) for n in left_over]
+    return replace(made, unfilled=(*made.unfilled, *more))
 
 
 def drop_plan(session: Session) -> None:

@@ -17,9 +17,8 @@ EARLIEST_YEAR, LATEST_YEAR = 2000, 2199
 
 if TYPE_CHECKING:
     OneOf = forms.ModelChoiceField[Any]
-    SomeOf = forms.ModelMultipleChoiceField[Any]
 else:
-    OneOf, SomeOf = forms.ModelChoiceField, forms.ModelMultipleChoiceField
+    OneOf = forms.ModelChoiceField
 
 
 def refuse_hidden_characters(text: str, allowed: str = "") -> None:

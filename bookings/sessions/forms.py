@@ -13,8 +13,9 @@ from django.http import QueryDict
 
 from bookings.booking import Called, Draft
 from bookings.models import Crew, Job, Session
-from bookings.sessions.fields import KnownClients, Line, Lines, OneOf, SomeOf, WallTime, as_wall
+from bookings.sessions.fields import KnownClients, Line, Lines, OneOf, WallTime, as_wall
 from bookings.sessions.times import ZonedTimesForm, whiches
+from studio.choices import SomeOf
 from studio.clock import say, say_length
 from studio.models import Person, Role, Room
 

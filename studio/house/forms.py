@@ -10,6 +10,7 @@ from django.db import transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
+from studio.choices import SomeOf
 from studio.claims import in_the_way
 from studio.models import (
     DirectBoxSpec,
@@ -34,6 +35,13 @@ class SiteForm(forms.ModelForm[Site]):
 
 
 class RoomForm(forms.ModelForm[Room]):
+    parts = SomeOf(
+        queryset=Room.objects.all(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Rooms that this one is made of. Booking it takes them too.",
+    )
+
     class Meta:
         model = Room
         fields = [
@@ -48,8 +56,6 @@ class RoomForm(forms.ModelForm[Room]):
             "people",
             "order",
         ]
-        widgets = {"parts": forms.CheckboxSelectMultiple}
-        help_texts = {"parts": "Rooms that this one is made of. Booking it takes them too."}
 
     def clean_parts(self) -> QuerySet[Room]:
         parts: QuerySet[Room] = self.cleaned_data["parts"]

@@ -8,6 +8,7 @@ import pytest
 from django.test import Client as Browser
 
 from bookings.models import Client, Job, Session
+from bookings.sessions.forms import SessionForm
 from studio.models import Role
 from tests.bookings.cast import (
     browser_of,
@@ -222,3 +223,11 @@ def test_who_may_not_book_is_told_so(role: Role) -> None:
 def test_nobody_books_without_signing_in() -> None:
     page = Browser().get("/sessions/new")
     assert (page.status_code, page.url) == (302, "/sign-in?next=/sessions/new")
+
+
+@pytest.mark.django_db
+def test_a_person_by_a_number_that_no_database_holds_is_refused_with_a_sentence() -> None:
+    form = SessionForm({"engineers": ["9" * 25], "assistants": ["x"]})
+    assert not form.is_valid()
+    for name in ("engineers", "assistants"):
+        assert "isn't in the house" in form.errors[name][0]

@@ -138,3 +138,12 @@ def test_an_empty_house_begins_with_a_person_added_in_the_terminal(
     assert Client().login(username="mira", password=password[1])
     with pytest.raises(CommandError, match="already exists"):
         call_command("add_person", "mira", "Mira Lund", role=["manager"])
+
+
+def test_a_number_that_no_database_holds_is_refused_with_a_sentence(manager_client: Client) -> None:
+    site = make_site()
+    answer = post(manager_client, "rooms", site=site.pk, name="Hall", parts=["9" * 25])
+    assert answer.status_code == 422
+    assert not Room.objects.exists()
+    for address in (f"/sessions/{'9' * 25}", f"/house/rooms/{'9' * 25}", f"/jobs/{'9' * 25}"):
+        assert manager_client.get(address).status_code == 404

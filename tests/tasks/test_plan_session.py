@@ -254,3 +254,12 @@ def test_a_look_at_the_house_asks_equally_often_however_much_gear_there_is(
         make_mic()
     with django_assert_max_num_queries(12):
         look(hall, Span(at("2027-03-02 08:00"), at("2027-03-02 20:00")), ())
+
+
+def test_a_list_longer_than_any_room_is_planned_as_far_as_that_goes_and_drops_nothing(
+    job: Job, hall: Room, manager: Person
+) -> None:
+    session = book(manager, draft(job, hall, "lead vocal\n" * 230))
+    plan = session.plan
+    assert plan.inputs.count() + plan.unfilled.count() == 230
+    assert plan.unfilled.filter(number__gt=200, reason__contains="200").count() == 30

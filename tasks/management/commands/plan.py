@@ -18,7 +18,7 @@ from tasks.checklists.sheet import Line
 from tasks.make_checklist import sheet_of
 from tasks.management.commands.read_instruments import list_text
 from tasks.models import Plan
-from tasks.plan_session import checked_plan, needs_of, rows_of
+from tasks.plan_session import MOST_INPUTS, checked_plan, needs_of, rows_of, with_too_many
 from tasks.planning.snapshot import Plan as PlanRecord
 from tasks.snapshots import look
 
@@ -38,8 +38,9 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         room = _room(options["room"])
         span = _span(room, options["start"], options["hours"])
-        looked = look(room, span, needs_of(list_text(options["file"])))
-        made = checked_plan(looked.snapshot)
+        wanted = needs_of(list_text(options["file"]))
+        looked = look(room, span, wanted[:MOST_INPUTS])
+        made = with_too_many(checked_plan(looked.snapshot), wanted[MOST_INPUTS:])
         lines = checklist(sheet_of(room.name, *rows_of(Plan(), looked, made)))
         if options["json"]:
             self.stdout.write(json.dumps(_as_json(made, lines), ensure_ascii=False, indent=1))

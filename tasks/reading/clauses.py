@@ -89,7 +89,7 @@ def _separates(items: Sequence[Item], at: int) -> str | None:
     if raw in "/+&":
         return raw
     if raw in STRONG:
-        return "," if raw != "|" else "cell"
+        return "cell" if raw in "|\t" else ","
     if raw in ":：":
         return ":"
     if raw in ".!?…":

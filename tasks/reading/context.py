@@ -65,7 +65,7 @@ class Context:
         if all(hit.weak for hit in item.hits):
             return any(self._family_stands(hit.source.family) for hit in item.hits)
         small = item.is_(
-            "filler", "remark", "and", "or", "via", "with", "left", "right", "no", "greeting", "lower", "inch"
+            "filler", "remark", "and", "or", "via", "with", "left", "right", "no", "greeting"
         )
         if small:
             return item.raw.isupper() and len(item.raw) >= FEW_LETTERS
@@ -95,6 +95,9 @@ class Context:
             blown = len(BRASS_BAND_IDS & set(self.ids)) >= 1 and not self.families["strings bowed"]
             if blown or (item.key == "basses" and not self.families["drum kit"]):
                 return self.catalogue["tuba" if blown else "double_bass"]
+        if item.key in ("flugel", "fluegel") and source.family in ("brass", "piano"):
+            written_german = "ü" in item.raw.lower() or item.key == "fluegel"
+            return self.catalogue["grand_piano" if written_german else "flugelhorn"]
         if item.key == "tb":
             blown = self.families["brass"] + self.families["woodwind"]
             return self.catalogue["trombone" if blown >= 2 else "talkback"]
@@ -127,6 +130,8 @@ class Context:
     def register(self, item: Item, parent: Source | None = None) -> Source | None:
         """What "alto" or "tenor" means: a voice, a saxophone, or a horn of a brass band."""
         name = item.register
+        if parent is not None and parent.id == "solo_voice":
+            return parent
         if parent is not None and (parent.id in BIG_BAND_IDS or parent.family == "woodwind"):
             return self.catalogue[SAXES[name]]
         if parent is not None and parent.family == "choir":

@@ -14,14 +14,19 @@ JOINING = re.compile(
     r"|das|de|il|el|los|las|les|het|een|in|à|d|du|des|di|del|della|al|et|à la|et à la|für|pour|per|para|voor)?[\W_]*",
     re.IGNORECASE,
 )
+LONGEST_SCRAP = 40
+PARTING = frozenset("|+=<>~^`")
 ROW_NUMBER = re.compile(
     r"\W*(ch|chan|channel|kanal|input|canal|canale|voie|no|nr)?\W*\d{1,3}(\W{1,3}\d{1,3})?\W*", re.IGNORECASE
 )
 
 
 def matters(char: str) -> bool:
-    """Whether a character must lie in something: letters, digits, symbols and marks; not blanks, punctuation, controls."""
-    return not char.isspace() and unicodedata.category(char)[0] in "LNSM"
+    """Whether a character must lie in something: letters, digits, marks and symbols.
+
+    Blanks, punctuation, control characters and the marks that part entries need not, unless a line has nothing else.
+    """
+    return not char.isspace() and char not in PARTING and unicodedata.category(char)[0] in "LNSM"
 
 
 def gaps(lines: Sequence[Line], taken: Iterable[tuple[int, int]]) -> list[NotInput]:
@@ -62,6 +67,8 @@ def _gap(line: Line, start: int, end: int, first: bool, whole: bool) -> Iterable
 
 
 def _why(piece: str, first: bool, whole: bool) -> str:
+    if len(piece) > LONGEST_SCRAP:
+        return "remark" if whole else "note"
     if first and not whole and ROW_NUMBER.fullmatch(piece):
         return "row number"
     if not whole and JOINING.fullmatch(piece):

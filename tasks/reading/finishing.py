@@ -41,8 +41,8 @@ def drop_headings(
     kept, asides = [], []
     alone = _alone(drafts)
     for at, draft in enumerate(drafts):
-        heads = draft.parent or (alone[at] and _heads_next(draft, drafts[at + 1 :], lines))
-        if heads and _has_children(draft, drafts[at + 1 :]):
+        below = drafts[at + 1] if at + 1 < len(drafts) else None
+        if below is not None and _heads(draft, below, alone[at], lines):
             asides.append(Aside(draft.start, draft.end, "heading"))
         else:
             kept.append(draft)
@@ -56,26 +56,26 @@ def _alone(drafts: Sequence[Draft]) -> list[bool]:
     return [per_line[draft.line] == 1 for draft in drafts]
 
 
-def _has_children(draft: Draft, after: Sequence[Draft]) -> bool:
-    if not after or after[0].source.family not in COVERS.get(draft.source.family, (draft.source.family,)):
+def _heads(draft: Draft, below: Draft, alone: bool, lines: Sequence[str]) -> bool:
+    if below.source.family not in COVERS.get(draft.source.family, (draft.source.family,)):
         return False
-    return True
+    return draft.parent or (alone and _heads_next(draft, below, lines))
 
 
-def _heads_next(draft: Draft, after: Sequence[Draft], lines: Sequence[str]) -> bool:
+def _heads_next(draft: Draft, below: Draft, lines: Sequence[str]) -> bool:
     """Whether an entry alone on its line is a heading over the next line's entry."""
-    if not after or draft.numbered or not draft.bare or after[0].line == draft.line:
+    if draft.numbered or not draft.bare or below.line == draft.line:
         return False
-    if any(not lines[number].strip() for number in range(draft.line + 1, after[0].line)) and not after[0].numbered:
+    if any(not lines[number].strip() for number in range(draft.line + 1, min(below.line, draft.line + 5))) and not below.numbered:
         return False
-    text, below = lines[draft.line].strip().strip("*_"), lines[after[0].line].strip()
-    marked = text.endswith(":") or text.startswith("#") or (text.isupper() and not below.isupper())
+    text, under = lines[draft.line].strip().strip("*_"), lines[below.line].strip()
+    marked = text.endswith(":") or text.startswith("#") or (text.isupper() and not under.isupper())
     if draft.source.group:
-        return marked or after[0].source.id != draft.source.id
+        return marked or below.source.id != draft.source.id
     if draft.plural:
-        named = after[0].source.id == draft.source.id and bool(after[0].index or after[0].sides)
-        return marked or named or (draft.source.id in GENERIC and after[0].source.id != draft.source.id)
-    return marked and (after[0].numbered or after[0].line > draft.line)
+        named = below.source.id == draft.source.id and bool(below.index or below.sides)
+        return marked or named or (draft.source.id in GENERIC and below.source.id != draft.source.id)
+    return marked
 
 
 def finish(draft: Draft, context: Context) -> ReadSource:
@@ -114,7 +114,7 @@ def settle_source(draft: Draft, context: Context) -> Source:
         return _settle_vocal(draft, source, context)
     if source.id == "choir" and _is_backing(draft, context):
         return context.catalogue["backing_vocal"]
-    if source.id == "solo_voice" and draft.anchor.register and (draft.count or 0) > MOST_SOLOISTS:
+    if source.id == "solo_voice" and not draft.anchor.means("solo_voice") and (draft.count or 0) > MOST_SOLOISTS:
         return context.catalogue["choir_section"]
     return source
 

@@ -64,9 +64,17 @@ def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: boo
         _amplifier(draft, items, clause)
     elif item.is_("mic", "di", "line"):
         _pickup(draft, items, at, clause)
+        _one_for(draft, items, at)
     else:
         return False
     return True
+
+
+def _one_for(draft: Draft, items: Sequence[Item], at: int) -> None:
+    """ "a spot on the piano": one microphone, where the source alone wouldn't say."""
+    ahead = items[at].start < draft.anchor.start and at + 1 < len(items) and items[at + 1].is_("via")
+    if ahead and not items[at].key.endswith("s") and not any(item.number is not None for item in items):
+        draft.channels = draft.channels or 1
 
 
 def _two_sides(item: Item) -> list[str]:
@@ -194,7 +202,7 @@ def _after_name(draft: Draft, items: Sequence[Item], at: int, number: int, conte
     if number in draft.index:
         return False
     if not draft.numbered and not draft.index and draft.count is None and items[at].number is not None:
-        sections = draft.source.family in SECTIONED or bool(draft.anchor.register)
+        sections = draft.source.family in SECTIONED or draft.source.id == "solo_voice" or bool(draft.anchor.register)
         several = draft.plural and sections and number > 1
         tallied = context.tallies and sections
         if several or tallied:

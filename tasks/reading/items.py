@@ -11,6 +11,7 @@ from tasks.reading.text import Token, tokens_of
 APOSTROPHES = "'’`´"
 ELIDED = ("l", "d", "s", "n", "m", "t", "j", "qu", "dell", "un", "all", "nell")
 SHORTEST_COMPOUND = 7
+LONGEST_COMPOUND = 40
 MOST_DIGITS = 4
 
 
@@ -128,14 +129,15 @@ def _item(start: int, end: int, key: str, entry: Entry) -> Item:
 
 def _unknown_word(token: Token, lexicon: Lexicon) -> list[Item]:
     key = token.key
-    if len(key) >= SHORTEST_COMPOUND and len(key) == len(token.raw):
+    if not SHORTEST_COMPOUND <= len(key) <= LONGEST_COMPOUND:
+        return [Item(token.start, token.end, token.raw, key)]
+    if len(key) == len(token.raw):
         split = lexicon.compound(key)
         if split is not None:
             cut, front, tail = split
             middle = token.start + cut
             return [_item(token.start, middle, key[:cut], front), _item(middle, token.end, key[cut:], tail)]
-    if len(key) >= SHORTEST_COMPOUND:
-        ending = lexicon.ending(key)
-        if ending is not None:
-            return [_item(token.start, token.end, key, ending)]
+    ending = lexicon.ending(key)
+    if ending is not None:
+        return [_item(token.start, token.end, key, ending)]
     return [Item(token.start, token.end, token.raw, key)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from tasks.reading.columns import Cell, Table, cells_of, header_of
@@ -21,6 +21,7 @@ PREFIX = re.compile(
 BULLET = re.compile(r"[ \t>|]*(?:[-*•·▪◦‣–—●○■□➢➤✓☐+]+|\[[ xX]?\])[ \t]+")
 TAIL = re.compile(r"(?<![\d\-–])\s(?:ch\.?\s*)?(\d{1,3})\s*$", re.IGNORECASE)
 RULER = re.compile(r"[\s|:+\-=_*~.#—–•·]+")
+MOST_ITEMS = 200
 MOST_WIDE = 64
 FEWEST_TAILS = 4
 
@@ -72,7 +73,18 @@ def rows_of(lines: Sequence[Line]) -> list[Row]:
     plain = [row for row in rows if not (row.cells or row.header or row.ruler)]
     _mark_numbers(plain, lines)
     _mark_tails(plain, lines)
-    return [part for row in rows for part in _unwrapped(row, lines[row.line])]
+    unwrapped = [part for row in rows for part in _unwrapped(row, lines[row.line])]
+    return [part for row in unwrapped for part in _in_reach(row)]
+
+
+def _in_reach(row: Row) -> Iterable[Row]:
+    """A row of very many words in pieces, so that the time to read a line stays in proportion to its length."""
+    if len(row.items) <= MOST_ITEMS or row.cells or row.header or row.ruler:
+        yield row
+        return
+    for begin in range(0, len(row.items), MOST_ITEMS):
+        items = row.items[begin : begin + MOST_ITEMS]
+        yield replace(row, start=items[0].start, end=items[-1].end, items=items)
 
 
 def _plain(number: int, line: Line, headed: bool) -> Row:

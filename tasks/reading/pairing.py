@@ -182,10 +182,7 @@ def _draft(clause: Clause, group: Sequence[Anchor], begin: int, end: int, reader
     draft.start = min(draft.start, anchor.start)
     around = [item for item in clause.items if begin <= item.start < end and all(item is not m.item for m in group)]
     draft.lead = any(item.key in LEADS and item.is_("manner") and abs(item.end - draft.start) <= 2 for item in around)
-    if reader.ahead is not None:
-        if apply_hints(draft, reader.ahead, reader.context, own=False) and clause.lead not in (":", ","):
-            draft.start = min(draft.start, reader.ahead.start)
-        reader.ahead = None
+    reader.use_ahead(draft, clause)
     apply_hints(draft, Clause(around, clause.lead, clause.depth), reader.context, own=False)
     return draft
 

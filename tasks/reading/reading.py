@@ -93,9 +93,10 @@ def _without_players(drafts: list[Draft], asides: list[Aside]) -> tuple[list[Dra
     """Turntables and players beside a DJ mixer feed the mixer, not the recorder."""
     if not any(draft.source.id == "dj_mixer" for draft in drafts):
         return drafts, asides
-    fed = [draft for draft in drafts if draft.source.id == "media_player"]
-    feeding = [Aside(draft.start, draft.end, "feeds the DJ mixer") for draft in fed]
-    return [draft for draft in drafts if draft not in fed], asides + feeding
+    feeding = [
+        Aside(draft.start, draft.end, "feeds the DJ mixer") for draft in drafts if draft.source.id == "media_player"
+    ]
+    return [draft for draft in drafts if draft.source.id != "media_player"], asides + feeding
 
 
 def _row_reader(row: Row, start: int, context: Context) -> RowReader:

@@ -41,7 +41,7 @@ class RowReader:
         self.asides += [Aside(start, end, "who plays") for start, end in names]
         clauses = self._without_label(clauses_of(items))
         for at, clause in enumerate(clauses):
-            self._clause(clause, clauses[at + 1 :])
+            self._clause(clause, last=at + 1 == len(clauses))
         if self.ahead is not None and not self.drafts:
             self._set_aside(self.ahead, "remark")
         if self.row.numbered and not self.drafts and not any(aside.ask for aside in self.asides):
@@ -70,7 +70,7 @@ class RowReader:
         rest[0].lead = ""
         return rest
 
-    def _clause(self, clause: Clause, following: Sequence[Clause]) -> None:
+    def _clause(self, clause: Clause, last: bool) -> None:
         if clause.lead == "(" and self.drafts and not self.labelled:
             self.parent = self.drafts[-1]
         if clause.depth == 0:
@@ -88,7 +88,7 @@ class RowReader:
         elif anchors:
             self._open(clause, anchors)
         else:
-            self._without_source(clause, following)
+            self._without_source(clause, last)
 
     def _is_only_how(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
         """ "pastor - headset", "vox, wireless": a kind of microphone for the entry before."""
@@ -226,6 +226,21 @@ class RowReader:
         if clause.depth == 0:
             self.labelled = False
 
+    def use_ahead(self, draft: Draft, clause: Clause) -> None:
+        """Words in front of the first source: "DI for guitar" is its own, "2x DI (bass + keys)" is for each."""
+        ahead = self.ahead
+        if ahead is None:
+            return
+        for_each = self.ahead_for_all or clause.lead in ("(", ":")
+        if for_each:
+            self.ahead_for_all = True
+            for item in ahead.items:
+                draft.pickups |= {kind for kind in ("mic", "di", "line") if item.is_(kind)}
+            return
+        if apply_hints(draft, ahead, self.context, own=False) and clause.lead != ",":
+            draft.start = min(draft.start, ahead.start)
+        self.ahead = None
+
     def _add_to_last(self, clause: Clause) -> None:
         """A clause without entries of its own says more about the entry before."""
         target = self.parent or self.drafts[-1]
@@ -237,11 +252,11 @@ class RowReader:
             self.labelled = clause.depth == 0 and is_ensemble(clause)
             self._set_aside(clause, "note")
 
-    def _without_source(self, clause: Clause, following: Sequence[Clause]) -> None:
+    def _without_source(self, clause: Clause, last: bool) -> None:
         quiet = all(
             item.kinds & QUIET or item.is_(*HEARD) or item.number is not None or item.adjective for item in clause.items
         )
-        if quiet and following:
+        if quiet and not last:
             self.ahead = clause
             return
         self._set_aside(clause, "remark")

@@ -77,6 +77,8 @@ def _judge_row(row: Row, line: Line, section: str) -> tuple[Verdict, str]:
     topic, label_end = _label(row, line)
     if topic and topic != "topic_input":
         return Verdict(WHY[topic]), section
+    if section in ("topic_system", "topic_light") and _names_sources(row):
+        return Verdict(), section
     if section and section != "topic_backline":
         return Verdict(WHY[section]), section
     if section == "topic_backline":
@@ -88,6 +90,12 @@ def _judge_row(row: Row, line: Line, section: str) -> tuple[Verdict, str]:
     if _is_titled(row, line):
         return Verdict("heading"), section
     return Verdict(label_end=label_end), section
+
+
+def _names_sources(row: Row) -> bool:
+    """Whether a row under a heading such as "Soundcheck" is an entry all the same."""
+    strong = any(not hit.weak for item in row.items for hit in item.hits)
+    return strong and not any(item.is_("thing") for item in row.items)
 
 
 def _words(items: Sequence[Item]) -> list[Item]:
@@ -125,7 +133,8 @@ def _heading(row: Row, line: Line) -> str:
     hits = [item for item in words if item.hits and not any(kind.startswith("topic_") for kind in item.kinds)]
     if text.startswith("#") and not hits:
         return topic or "topic_input"
-    if hits or not topic:
+    counted = any(item.hits for item in words) and any(item.number is not None for item in words) and not marked
+    if hits or not topic or counted:
         return ""
     strange = [item for item in words if item.unknown]
     plain = all(
@@ -172,7 +181,7 @@ def _label(row: Row, line: Line) -> tuple[str, int]:
             front = _words(row.items[:at])
             if not front or len(front) > 5 or at + 1 >= len(row.items):
                 return "", 0
-            own = [i for i in front if i.hits and not any(kind.startswith("topic_") for kind in i.kinds)]
+            own = [i for i in front if i.hits]
             topic = topic_of(front)
             if own or not topic or (any(i.unknown for i in front[:1]) and topic != "topic_input"):
                 return "", 0

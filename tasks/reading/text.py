@@ -7,7 +7,7 @@ import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
 
-TOKEN = re.compile(r"(?:[^\W\d_][\u0300-\u036f]*)+|\d+|\S")
+TOKEN = re.compile(r"(?:[^\W\d_][\u0300-\u036f]*)+|\d+|\S|\t")
 LIGATURES = str.maketrans({"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "ł": "l", "đ": "d"})
 JOINTS = frozenset("-‐‑'’`´.\u00ad")
 KEPT = frozenset("/+&#")

@@ -4,3 +4,6 @@ from django.apps import AppConfig
 class BookingsConfig(AppConfig):
     name = "bookings"
     verbose_name = "Bookings"
+
+    def ready(self) -> None:
+        from bookings import follow  # noqa: F401

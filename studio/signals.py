@@ -9,3 +9,7 @@ repair; it is empty where nothing had to. A receiver that raises undoes the chan
 from django.dispatch import Signal
 
 gear_state_changed = Signal()
+
+# house_changed(thing) is sent inside the transaction that saves a room, a gear model, a unit or stock under
+# House. A receiver that raises studio.claims.Conflict refuses the change: what stands in the way is shown.
+house_changed = Signal()

@@ -13,8 +13,8 @@ from django.utils import timezone
 
 from bookings.models import Session
 from bookings.signals import session_changed
-from studio.models import Fault, GearUnit
-from studio.signals import gear_state_changed
+from studio.models import Fault, GearModel, GearUnit, Room, Stock
+from studio.signals import gear_state_changed, house_changed
 from tasks.models import Plan
 from tasks.plan_session import plan_session
 from tasks.reminders.rows import remind
@@ -41,6 +41,29 @@ def plan_around_gear(
     short = Q(plan__unfilled__isnull=False) if fault.closed_at else Q(pk__in=[])
     hit |= set(ahead.filter(relies | short).values_list("pk", flat=True))
     replan_soon(sorted(hit))
+
+
+@receiver(house_changed, dispatch_uid="tasks.plan_around_house")
+def plan_around_house(sender: Any, thing: Any, **kwargs: Any) -> None:
+    """Whoever was planned with what has just been changed is planned anew: phantom may no longer be safe."""
+    match thing:
+        case GearUnit():
+            relies = _relies_on(Q(pk=thing.pk))
+        case GearModel():
+            relies = _relies_on(Q(gear_model=thing))
+        case Room():
+            relies = Q(room=thing)
+        case Stock():
+            relies = Q(room__site=thing.site_id, plan__inputs__stand=thing.name)
+        case _:
+            return
+    ahead = Session.objects.standing().filter(relies, end__gt=timezone.now())
+    replan_soon(sorted(set(ahead.values_list("pk", flat=True))))
+
+
+def _relies_on(units: Q) -> Q:
+    found = GearUnit.objects.filter(units)
+    return Q(plan__inputs__unit__in=found) | Q(plan__inputs__preamp_channel__unit__in=found)
 
 
 def replan_soon(session_ids: list[int]) -> None:

@@ -9,35 +9,34 @@ from django.utils import timezone
 
 from bookings.models import Session
 from bookings.needs import Needs, also
-from tasks.catalogue import load_catalogue
-from tasks.models import Plan, Task
-from tasks.reading import read
+from tasks.models import Plan, Task, UnfilledNeed
 
 
 @also
 def open_points(sessions: Sequence[Session]) -> Needs:
     """Inputs that could not be filled, words of the list that nobody understood, problems on the floor."""
-    ahead = [session for session in sessions if session.end > timezone.now()]
-    ids = [session.pk for session in ahead]
-    plans = Plan.objects.filter(session__in=ids).annotate(open=Count("unfilled"))
-    unfilled = {plan.session_id: plan.open for plan in plans}
-    stale = {plan.session_id for plan in plans if plan.stale}
+    ids = [session.pk for session in sessions if session.end > timezone.now()]
+    plans = {plan.session_id: plan for plan in Plan.objects.filter(session__in=ids)}
+    open_inputs = UnfilledNeed.objects.filter(plan__session__in=ids)
+    unfilled = dict(open_inputs.values_list("plan__session").annotate(Count("pk")).order_by())
     troubled = Task.objects.filter(session__in=ids, done_at__isnull=True).exclude(problem="")
-    problems = dict(troubled.values("session").annotate(n=Count("pk")).values_list("session", "n"))
+    problems = dict(troubled.values_list("session").annotate(Count("pk")).order_by())
     return {
-        session.pk: [
-            *_counted(unfilled.get(session.pk, 0), "input not filled", "inputs not filled"),
-            *_counted(_questions(session), "question about the list", "questions about the list"),
-            *_counted(problems.get(session.pk, 0), "problem on the floor", "problems on the floor"),
-            *(["being planned anew"] if session.pk in stale else []),
+        pk: [
+            *_counted(unfilled.get(pk, 0), "input not filled", "inputs not filled"),
+            *_of_plan(plans.get(pk)),
+            *_counted(problems.get(pk, 0), "problem on the floor", "problems on the floor"),
         ]
-        for session in ahead
+        for pk in ids
     }
+
+
+def _of_plan(plan: Plan | None) -> list[str]:
+    if plan is None:
+        return []
+    asked = _counted(plan.questions, "question about the list", "questions about the list")
+    return [*asked, *(["being planned anew"] if plan.stale else [])]
 
 
 def _counted(number: int, one: str, many: str) -> list[str]:
     return [f"{number} {one if number == 1 else many}"] if number else []
-
-
-def _questions(session: Session) -> int:
-    return len(read(session.instrument_list, load_catalogue()).questions)

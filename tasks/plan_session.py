@@ -26,6 +26,8 @@ from tasks.snapshots import Looked, look
 TRIES = 3
 MOST_INPUTS = 200  # no room here has half as many; a longer list must not hold a booking up
 
+MOST_QUESTIONS = 9999
+
 
 class PlanRefused(Exception):
     """The checker found a plan that breaks a hard rule. It is never saved; this is a fault of ours."""
@@ -39,13 +41,14 @@ def plan_session(session: Session) -> Plan | None:
     if session.cancelled:
         drop_plan(session)
         return None
-    wanted = needs_of(session.instrument_list)
+    reading = read(session.instrument_list, load_catalogue())
+    wanted = needs(reading.sources, load_catalogue())
     for left in reversed(range(TRIES)):
         looked = look(session.room, session.whole, wanted[:MOST_INPUTS], session)
         made = with_too_many(checked_plan(looked.snapshot), wanted[MOST_INPUTS:])
         try:
             with transaction.atomic():
-                return _keep(session, looked, made)
+                return _keep(session, looked, made, questions=len(reading.questions))
         except Conflict:
             if not left:
                 raise
@@ -82,7 +85,7 @@ def drop_plan(session: Session) -> None:
     remind(session)
 
 
-def _keep(session: Session, looked: Looked, made: records.Plan) -> Plan:
+def _keep(session: Session, looked: Looked, made: records.Plan, questions: int) -> Plan:
     take(session, _claims(session, looked, made), instead=[Claim.Purpose.GEAR])
     Plan.objects.filter(session=session).delete()
     plan = Plan.objects.create(
@@ -93,6 +96,7 @@ def _keep(session: Session, looked: Looked, made: records.Plan) -> Plan:
         objective=made.solver.objective,
         bound=made.solver.bound,
         seconds=made.solver.seconds,
+        questions=min(questions, MOST_QUESTIONS),
     )
     inputs, unfilled = rows_of(plan, looked, made)
     PlannedInput.objects.bulk_create(inputs)

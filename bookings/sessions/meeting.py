@@ -42,7 +42,7 @@ def meet(typed: SessionForm, current: Session) -> Meeting:
 def entries_since(session: Session, version: int) -> list[SessionEntry]:
     """What was changed after that version: each of these entries raised it by one."""
     counted = session.history.filter(what__in=COUNTED).order_by("at", "pk").select_related("by")
-    return list(counted[max(version, 0) :])
+    return list(counted[min(max(version, 0), session.version) :])
 
 
 def in_words(form: SessionForm, name: str, raw: list[str]) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from django import forms
 from django.contrib.auth.password_validation import validate_password
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Model, QuerySet
 from django.utils import timezone
 
 from studio.choices import SomeOf
@@ -27,14 +28,32 @@ from studio.models import (
 )
 from studio.spans import Span, peak_use
 
+MOST = 9999
+Thing = TypeVar("Thing", bound=Model)
 
-class SiteForm(forms.ModelForm[Site]):
+
+class HouseForm(forms.ModelForm[Thing], Generic[Thing]):
+    """A form whose whole numbers fit any database, refused with a sentence."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if isinstance(field, forms.IntegerField) and not isinstance(
+                field, forms.FloatField | forms.DecimalField
+            ):
+                field.validators = [
+                    MinValueValidator(field.min_value or 0, f"At least {field.min_value or 0}."),
+                    MaxValueValidator(MOST, f"At most {MOST} fits here."),
+                ]
+
+
+class SiteForm(HouseForm[Site]):
     class Meta:
         model = Site
         fields = ["name", "zone"]
 
 
-class RoomForm(forms.ModelForm[Room]):
+class RoomForm(HouseForm[Room]):
     parts = SomeOf(
         queryset=Room.objects.all(),
         required=False,
@@ -57,6 +76,12 @@ class RoomForm(forms.ModelForm[Room]):
             "order",
         ]
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk and self.instance.resource.claims.exists():
+            self.fields["site"].disabled = True
+            self.fields["site"].help_text = "Fixed, since the room has been booked on this site's clock."
+
     def clean_parts(self) -> QuerySet[Room]:
         parts: QuerySet[Room] = self.cleaned_data["parts"]
         for part in parts:
@@ -65,7 +90,7 @@ class RoomForm(forms.ModelForm[Room]):
         return parts
 
 
-class PersonForm(forms.ModelForm[Person]):
+class PersonForm(HouseForm[Person]):
     roles = forms.MultipleChoiceField(choices=Role, required=False, widget=forms.CheckboxSelectMultiple)
     password = forms.CharField(
         required=False,
@@ -104,7 +129,7 @@ class PersonForm(forms.ModelForm[Person]):
         return person
 
 
-class GearModelForm(forms.ModelForm[GearModel]):
+class GearModelForm(HouseForm[GearModel]):
     class Meta:
         model = GearModel
         fields = ["kind", "maker", "name", "channels", "remark"]
@@ -118,7 +143,7 @@ class GearModelForm(forms.ModelForm[GearModel]):
                 self.fields[name].help_text = "Fixed, since units of it exist."
 
 
-class MicrophoneSpecForm(forms.ModelForm[MicrophoneSpec]):
+class MicrophoneSpecForm(HouseForm[MicrophoneSpec]):
     class Meta:
         model = MicrophoneSpec
         fields = [
@@ -141,14 +166,14 @@ class MicrophoneSpecForm(forms.ModelForm[MicrophoneSpec]):
         }
 
 
-class DirectBoxSpecForm(forms.ModelForm[DirectBoxSpec]):
+class DirectBoxSpecForm(HouseForm[DirectBoxSpec]):
     class Meta:
         model = DirectBoxSpec
         fields = ["active", "phantom", "current_ma"]
         labels = {"current_ma": "Phantom current, mA"}
 
 
-class PreampSpecForm(forms.ModelForm[PreampSpec]):
+class PreampSpecForm(HouseForm[PreampSpec]):
     class Meta:
         model = PreampSpec
         fields = [
@@ -181,7 +206,7 @@ SPEC_NAMES = {
 }
 
 
-class GearUnitForm(forms.ModelForm[GearUnit]):
+class GearUnitForm(HouseForm[GearUnit]):
     class Meta:
         model = GearUnit
         fields = [
@@ -220,7 +245,7 @@ class GearUnitForm(forms.ModelForm[GearUnit]):
         return cleaned
 
 
-class StockForm(forms.ModelForm[Stock]):
+class StockForm(HouseForm[Stock]):
     class Meta:
         model = Stock
         fields = ["site", "kind", "name", "count", "storage"]

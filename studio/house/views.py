@@ -11,11 +11,15 @@ from django.core.paginator import Paginator
 from django.db import models, transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from studio.access import Act, SignedInRequest, allowed, may, require
+from studio.claims import Conflict
+from studio.clock import say_span
 from studio.house import forms as house_forms
 from studio.models import GearModel, GearUnit, Person, Room, Site, Stock
+from studio.signals import house_changed
 
 A_PAGE = 100
 
@@ -112,19 +116,39 @@ def thing(request: SignedInRequest, slug: str, pk: int | None = None) -> HttpRes
     form = kind.form(request.POST or None, instance=instance)
     spec = _spec_form(request, instance)
     if request.method == "POST" and form.is_valid() and (spec is None or spec.is_valid()):
-        with transaction.atomic():
-            saved = form.save()
-            if spec is not None:
-                spec.instance.gear_model = saved
-                spec.save()
-        messages.success(request, f"{saved} is saved.")
-        if spec is None and isinstance(saved, GearModel) and saved.kind in house_forms.SPEC_FORMS:
-            return redirect("studio:thing", slug, saved.pk)
-        return redirect("studio:things", slug)
+        try:
+            saved = save(form, spec)
+        except Conflict as conflict:
+            form.add_error(None, refusal(conflict))
+        else:
+            messages.success(request, f"{saved} is saved.")
+            if spec is None and isinstance(saved, GearModel) and saved.kind in house_forms.SPEC_FORMS:
+                return redirect("studio:thing", slug, saved.pk)
+            return redirect("studio:things", slug)
     context = {"kind": kind, "form": form, "spec": spec, "instance": instance}
     return render(
         request, "studio/house/thing.html", context, status=422 if request.method == "POST" else 200
     )
+
+
+def save(form: forms.ModelForm[Any], spec: forms.ModelForm[Any] | None) -> models.Model:
+    """Save, and let bookings and plans follow in the same transaction. Raises Conflict when they can't."""
+    with transaction.atomic():
+        saved: models.Model = form.save()
+        if spec is not None:
+            spec.instance.gear_model = saved
+            spec.save()
+        house_changed.send(type(saved), thing=saved)
+    return saved
+
+
+def refusal(conflict: Conflict) -> str:
+    taken = dict.fromkeys(
+        f"{c.resource} ({c.claim.reason}, {say_span(c.claim.span, timezone.get_current_timezone())})"
+        for c in conflict.clashes
+        if c.claim
+    )
+    return f"Not saved, since what is booked ahead would be in two places at once: {'; '.join(taken)}."
 
 
 def _kind(request: SignedInRequest, slug: str) -> Kind:

@@ -12,7 +12,8 @@ from studio.models import Channel, GearUnit
 class Plan(models.Model):
     """One plan a session, made anew when the session or the gear changes. Times in UTC, solver in seconds.
 
-    stale is set when something it stands on has changed since; the next tick plans again.
+    questions counts what of the list was not understood; stale is set when something that the plan stands on
+    has changed since: the next tick plans again.
     """
 
     session = models.OneToOneField(Session, on_delete=models.CASCADE, related_name="plan")
@@ -22,6 +23,7 @@ class Plan(models.Model):
     objective = models.FloatField(default=0)
     bound = models.FloatField(default=0)
     seconds = models.FloatField(default=0)
+    questions = models.PositiveSmallIntegerField(default=0)
     stale = models.BooleanField(default=False)
 
     def __str__(self) -> str:

@@ -147,3 +147,10 @@ def test_a_number_that_no_database_holds_is_refused_with_a_sentence(manager_clie
     assert not Room.objects.exists()
     for address in (f"/sessions/{'9' * 25}", f"/house/rooms/{'9' * 25}", f"/jobs/{'9' * 25}"):
         assert manager_client.get(address).status_code == 404
+
+
+def test_numbers_beyond_any_use_are_refused_with_a_sentence(manager_client: Client) -> None:
+    answer = post(manager_client, "rooms", site=make_site().pk, name="Hall", lines=2**63 - 1, order=-5)
+    said = answer.content.decode()
+    assert "At most 9999 fits here." in said
+    assert "At least 0." in said

@@ -48,9 +48,11 @@ def test_a_house_can_be_made_by_its_forms(manager_client: Client) -> None:
     assert {r.name for r in Room.objects.get(name="Hall").with_parts()} == {"Hall", "Booth"}
     post(manager_client, "models", kind="preamp", maker="Alder & Sons", name="Rack", channels=8)
     model = GearModel.objects.get()
-    post(manager_client, "models", model.pk, kind="preamp", maker="Alder & Sons", name="Rack", channels=8,
-         **{"spec-switching": "per_bank", "spec-bank_size": 4, "spec-drain_seconds": 60, "spec-gain_min_db": 0,
-            "spec-gain_max_db": 60})  # fmt: skip
+    spec = {"switching": "per_bank", "bank_size": 4, "drain_seconds": 60, "gain_min_db": 0, "gain_max_db": 60}
+    rack = {"kind": "preamp", "maker": "Alder & Sons", "name": "Rack", "channels": 8}
+    post(
+        manager_client, "models", model.pk, **rack, **{f"spec-{name}": value for name, value in spec.items()}
+    )
     assert GearModel.objects.get().preamp.bank_size == 4
     post(manager_client, "units", gear_model=model.pk, tag="Oak", site=site.pk, home_room=booth.pk)
     assert GearUnit.objects.get().channels.count() == 8

@@ -59,8 +59,8 @@ class Job:
 def age(length: timedelta) -> str:
     days = length.days
     if days < 1:
-        return "broken for less than a day"
-    return f"broken for {days} day{'s' if days > 1 else ''}"
+        return "reported less than a day ago"
+    return f"known for {days} day{'s' if days > 1 else ''}"
 
 
 def queue() -> list[Job]:

@@ -70,9 +70,9 @@ def test_what_is_needed_soonest_stands_first_and_says_why(tech: Person) -> None:
     jobs = queue()
     assert [job.fault.unit.tag for job in jobs] == ["Sooner", "Later", "Idle"]
     assert [job.reason for job in jobs] == [
-        "next needed Wed 3 March, 10:00, “Quartet”; 1 other of its model works; broken for less than a day",
-        "next needed Tue 9 March, 10:00, “Choir”; 1 other of its model works; broken for 3 days",
-        "nothing is booked on it; no other of its model works; broken for 9 days",
+        "next needed Wed 3 March, 10:00, “Quartet”; 1 other of its model works; reported less than a day ago",
+        "next needed Tue 9 March, 10:00, “Choir”; 1 other of its model works; known for 3 days",
+        "nothing is booked on it; no other of its model works; known for 9 days",
     ]
     spare.delete()
     assert "no other of its model works" in queue()[0].reason

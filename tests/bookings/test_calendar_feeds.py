@@ -1,89 +1,39 @@
-"""Calendar addresses and what is read at them. Names like f18 are those of the field cases, part 1."""
+"""What stands in a person's and in a room's calendar. Names like f17 are those of the field cases, part 1."""
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
-from typing import Any
-from uuid import uuid4
+from datetime import timedelta
 
 import pytest
 import time_machine
-from django.db import connection
-from django.http import HttpResponse
-from django.test import Client as Browser
-from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
 from django.utils.http import parse_http_date
 
-from bookings.booking import Called, cancel, change
+from bookings.booking import cancel
 from bookings.calendar import feeds
 from bookings.calendar.entries import session_uid, setup_uid
-from bookings.models import Crew, Feed, Session
-from studio.models import Person, Role, Room
-from tests.bookings.cast import called, make_draft, make_job, make_session, manager
+from bookings.models import Crew, Session
+from studio.models import Role
+from tests.bookings.calendar_cast import (
+    TODAY,
+    changed,
+    fetch,
+    fetched,
+    past_and_coming,
+    queries,
+    uids,
+)
+from tests.bookings.cast import called, make_job, make_session, manager
 from tests.house import at, make_person, make_room, make_site
-from tests.outside.calendar_reading import Read, read
+from tests.outside.calendar_reading import read
 
 pytestmark = pytest.mark.django_db
-TODAY = datetime(2027, 3, 2, 9, 30, tzinfo=UTC)  # the cast's sessions are on 4 March 2027
-MOST_QUERIES_UNCHANGED = 8
 
 
 @pytest.fixture(autouse=True)
 def today() -> Iterator[time_machine.Traveller]:
     with time_machine.travel(TODAY, tick=False) as traveller:
         yield traveller
-
-
-def address(feed: Feed) -> str:
-    return reverse("bookings:feed", args=[feed.token])
-
-
-def fetch(feed: Feed, **headers: str) -> HttpResponse:
-    return Browser(headers=headers).get(address(feed))  # type: ignore[return-value]
-
-
-def fetched(feed: Feed) -> Read:
-    response = fetch(feed)
-    assert response.status_code == 200
-    return read(response.content)
-
-
-def uids(feed: Feed) -> set[str]:
-    return {event.one("UID") for event in fetched(feed).events}
-
-
-def changed(session: Session, **fields: Any) -> Session:
-    """The session moved: times as “11:00” on the cast's day, anything else as make_draft takes it."""
-    values = {"load_in": "10:00", "end": "18:00", "title": session.title, "job_id": session.job_id, **fields}
-    draft = make_draft(values.pop("room", session.room), values.pop("load_in"), values.pop("end"), **values)
-    return change(manager(), session.pk, session.version, draft)
-
-
-def past_and_coming(room: Room, past: int, coming: int, note: str = "") -> None:
-    """Sessions of an hour, one after the other away from today, written straight to the table."""
-    job = make_job()
-    starts = [TODAY - timedelta(hours=7 * n + 10) for n in range(past)]
-    starts += [TODAY + timedelta(hours=20 * n + 1) for n in range(coming)]
-    Session.objects.bulk_create(
-        Session(
-            job=job,
-            room=room,
-            title=f"Session {n}",
-            note=note,
-            setup_at=start,
-            load_in=start,
-            downbeat=start,
-            end=start + timedelta(hours=1),
-            clear_at=start + timedelta(hours=1),
-            uid=uuid4(),
-            made_at=TODAY,
-            changed_at=TODAY,
-        )
-        for n, start in enumerate(starts)
-    )
 
 
 def test_a_rooms_feed_shows_its_sessions_from_load_in_to_end() -> None:
@@ -333,250 +283,3 @@ def test_f17_too_many_for_one_file_leaves_out_what_is_furthest_from_today(
     assert {f"Session {n}" for n in range(30, 60)} <= kept
     assert "Session 0" in kept
     assert "Session 29" not in kept
-
-
-def queries(feed: Feed, **headers: str) -> int:
-    with CaptureQueriesContext(
-        connection,
-    ) as captured:
-        fetch(feed, **headers)
-    return len(captured)
-
-
-def refuse_to_build(*_: object) -> bytes:
-    raise AssertionError("the feed was built")
-
-
-@pytest.mark.parametrize("of_room", [True, False])
-def test_an_unchanged_feed_is_answered_304_without_building_it(
-    of_room: bool, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    room, ann = make_room(), make_person(Role.ASSISTANT)
-    make_session(room, setup_minutes=60, crew=[called(ann, Role.ASSISTANT)])
-    feed = feeds.make(ann, room if of_room else None)
-    first = fetch(feed)
-    monkeypatch.setattr(feeds, "feed_bytes", refuse_to_build)
-    for headers in (
-        {"If-None-Match": first["ETag"]},
-        {"If-None-Match": f'"other", W/{first["ETag"]}'},
-        {"If-Modified-Since": first["Last-Modified"]},
-    ):
-        with CaptureQueriesContext(connection) as captured:
-            response = fetch(feed, **headers)
-        assert (response.status_code, response.content) == (304, b"")
-        assert response["ETag"] == first["ETag"]
-        assert "private" in response["Cache-Control"]
-        assert len(captured) <= MOST_QUERIES_UNCHANGED
-    with pytest.raises(AssertionError, match="was built"):
-        fetch(feed, **{"If-None-Match": '"other"'})
-
-
-def rename_client(session: Session) -> None:
-    client = session.job.client
-    client.name = "Copper Quay"
-    client.save()
-
-
-def rename_job(session: Session) -> None:
-    session.job.title = "Songs of the quay"
-    session.job.save()
-
-
-def rename_room(session: Session) -> None:
-    session.room.name = "Loom Hall"
-    session.room.save()
-
-
-def rename_colleague(session: Session) -> None:
-    Person.objects.filter(name="Ada").update(name="Ada Lind")
-
-
-def move_site(session: Session) -> None:
-    session.room.site.zone = "Europe/Lisbon"
-    session.room.site.save()
-
-
-def move(session: Session) -> None:
-    changed(session, load_in="11:00", crew=crew_of(session), setup_minutes=60)
-
-
-def write_note(session: Session) -> None:
-    changed(session, note="bring cake", crew=crew_of(session), setup_minutes=60)
-
-
-def call_off(session: Session) -> None:
-    cancel(manager(), session.pk, session.version, "")
-
-
-def swap_colleague(session: Session) -> None:
-    crew = [c for c in crew_of(session) if c.role == Role.ASSISTANT]
-    changed(session, crew=[*crew, called(make_person(Role.ENGINEER))], setup_minutes=60)
-
-
-def add_another(session: Session) -> None:
-    make_session(session.room, "20:00", "22:00", crew=crew_of(session))
-
-
-def crew_of(session: Session) -> list[Called]:
-    return [Called(call.person_id, call.role) for call in session.crew.all()]
-
-
-@pytest.mark.parametrize("of_room", [True, False])
-@pytest.mark.parametrize(
-    "alter",
-    [
-        rename_client,
-        rename_job,
-        rename_room,
-        rename_colleague,
-        move_site,
-        move,
-        write_note,
-        call_off,
-        swap_colleague,
-        add_another,
-    ],
-)
-def test_whatever_changes_the_bytes_changes_the_etag(
-    alter: Any, of_room: bool, today: time_machine.Traveller
-) -> None:
-    room, ann, ada = make_room(), make_person(Role.ASSISTANT), make_person(Role.ENGINEER, name="Ada")
-    session = make_session(room, setup_minutes=60, crew=[called(ann, Role.ASSISTANT), called(ada)])
-    feed = feeds.make(ann, room if of_room else None)
-    before = fetch(feed)
-    today.shift(timedelta(seconds=2))
-    assert fetch(feed).content == before.content
-    alter(session)
-    after = fetch(feed, **{"If-None-Match": before["ETag"]})
-    assert after.status_code == 200
-    assert after.content != before.content
-    assert parse_http_date(after["Last-Modified"]) >= parse_http_date(before["Last-Modified"])
-
-
-def test_last_modified_never_runs_backwards_when_a_session_leaves_the_feed(
-    today: time_machine.Traveller,
-) -> None:
-    room, other, ann = make_room(), make_room("Dye House"), make_person(Role.ASSISTANT)
-    make_session(room, "08:00", "09:00", crew=[called(ann, Role.ASSISTANT)])
-    today.shift(timedelta(minutes=1))
-    session = make_session(room, crew=[called(ann, Role.ASSISTANT)])
-    own, of_room = feeds.make(ann), feeds.make(ann, room)
-    before = [fetch(own), fetch(of_room)]
-    today.shift(timedelta(minutes=1))
-    changed(session, room=other)
-    for feed, earlier in zip((own, of_room), before, strict=True):
-        later = fetch(feed, **{"If-Modified-Since": earlier["Last-Modified"]})
-        assert later.status_code == 200
-        assert parse_http_date(later["Last-Modified"]) > parse_http_date(earlier["Last-Modified"])
-        assert session_uid(session.uid).encode() not in later.content
-
-
-def test_a_lost_role_takes_the_client_out_at_once() -> None:
-    room, person = make_room(), make_person(Role.ENGINEER, Role.TECH)
-    make_session(room)
-    feed = feeds.make(person, room)
-    before = fetch(feed)
-    assert b"Tin Harbour" in before.content
-    person.roles_held.filter(role=Role.ENGINEER).delete()
-    after = fetch(feed, **{"If-None-Match": before["ETag"]})
-    assert after.status_code == 200
-    assert b"Tin Harbour" not in after.content
-
-
-def test_f18_every_dead_address_gets_the_same_answer() -> None:
-    room, person, left = make_room(), make_person(Role.TECH), make_person(Role.TECH)
-    renewed, revoked = feeds.make(person), feeds.make(person, room)
-    of_someone_who_left = feeds.make(left)
-    roleless = make_person(Role.TECH)
-    of_roleless = feeds.make(roleless, room)
-    roleless.roles_held.all().delete()
-    living = feeds.renew(person, renewed.pk)
-    feeds.revoke(person, revoked.pk)
-    Person.objects.filter(pk=left.pk).update(is_active=False)
-    tokens = [feed.token for feed in (renewed, revoked, of_someone_who_left, of_roleless)]
-    tokens += [
-        living.token[:-1],
-        living.token + "A",
-        living.token.swapcase(),
-        living.token[:4],
-        "x",
-        "%00",
-        "é",
-    ]
-    answers = {
-        (response.status_code, response.content, tuple(sorted(response.headers.items())))
-        for response in (Browser().get(f"/calendar/{token}.ics") for token in tokens)
-    }
-    assert len(answers) == 1
-    ((status, content, headers),) = answers
-    assert status == 404
-    assert b"no calendar at this address" in content
-    assert "no-store" in dict(headers)["Cache-Control"]
-    assert fetch(living).status_code == 200
-
-
-def test_an_address_is_dead_while_its_owner_is_not_active() -> None:
-    person = make_person(Role.ENGINEER)
-    feed = feeds.make(person)
-    for active, status in [(True, 200), (False, 404), (True, 200)]:
-        Person.objects.filter(pk=person.pk).update(is_active=active)
-        assert fetch(feed).status_code == status
-
-
-def test_a_renewed_address_is_another_one_for_the_same_calendar() -> None:
-    person = make_person(Role.ENGINEER)
-    first = feeds.make(person)
-    second = feeds.renew(person, first.pk)
-    assert second.token != first.token
-    assert second.pk == first.pk
-    assert (fetch(first).status_code, fetch(second).status_code) == (404, 200)
-
-
-def test_one_address_a_person_and_calendar_each_with_160_random_bits() -> None:
-    """F18 asks for at least 128; base 64 carries 6 bits a letter (RFC 4648 section 5)."""
-    room, ann, ben = make_room(), make_person(Role.TECH), make_person(Role.TECH)
-    made = [
-        feeds.make(ann),
-        feeds.make(ann),
-        feeds.make(ann, room),
-        feeds.make(ann, room),
-        feeds.make(ben, room),
-    ]
-    assert len({feed.pk for feed in made}) == len({feed.token for feed in made}) == 3
-    assert min(len(feed.token) - feeds.FINDING_LETTERS for feed in made) * 6 >= 128
-
-
-def test_tokens_that_begin_alike_are_told_apart() -> None:
-    ann, ben = make_person(Role.TECH, name="Ann"), make_person(Role.TECH, name="Ben")
-    for person, token in ((ann, "a_b%cdefgh"), (ben, "a_bCdefghij")):
-        Feed.objects.create(owner=person, token=token.replace("%", "-"), made_at=TODAY)
-    found = feeds.live("a_bCdefghij")
-    assert found is not None
-    assert found.owner == ben
-    assert feeds.live("aXbCdefghij") is None
-
-
-def test_nobody_renews_or_revokes_another_persons_address() -> None:
-    ann, ben = make_person(Role.TECH), make_person(Role.MANAGER)
-    feed = feeds.make(ann)
-    for act in (feeds.renew, feeds.revoke):
-        with pytest.raises(Feed.DoesNotExist):
-            act(ben, feed.pk)
-    assert fetch(feed).status_code == 200
-
-
-def test_no_address_stands_in_the_log(caplog: pytest.LogCaptureFixture) -> None:
-    feed = feeds.make(make_person(Role.TECH))
-    Feed.objects.all().delete()
-    with caplog.at_level(logging.DEBUG):
-        fetch(feed)
-        Browser().post(address(feed))
-    assert "/calendar/" in caplog.text
-    assert feed.token not in caplog.text
-
-
-@pytest.mark.parametrize("method", ["post", "put", "delete", "patch"])
-def test_a_feed_is_only_read(method: str) -> None:
-    feed = feeds.make(make_person(Role.TECH))
-    assert getattr(Browser(), method)(address(feed)).status_code == 405
-    assert Browser().head(address(feed)).status_code == 200

@@ -11,7 +11,7 @@ from secrets import compare_digest
 
 from django.conf import settings
 from django.db import transaction
-from django.db.models import Count, Max, Q, Sum
+from django.db.models import Max, Q, Sum
 from django.utils import timezone
 
 from bookings.calendar.entries import own_entries, room_entry
@@ -80,12 +80,11 @@ def live(token: str) -> Feed | None:
 def state(feed: Feed, now: datetime) -> State:
     """A fixed number of queries, whatever the feed holds.
 
-    Sessions in a day's window are told apart by number, latest change and sums: one that goes lowers the
-    number, one that comes or changes is the latest. Names are read: renaming a client changes no session.
+    Sessions in a day's window are told apart by latest change and sums: one that goes lowers the sums, one
+    that comes or changes is the latest. Names are read: renaming a client changes no session.
     """
     window, sessions = window_of(now), _sessions(feed, now)
     sums = sessions.aggregate(
-        number=Count("pk"),
         latest=Max("changed_at"),
         versions=Sum("version"),
         ids=Sum("pk"),

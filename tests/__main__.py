@@ -1,45 +1,67 @@
-"""`manage.py test`: what touches the database on PostgreSQL, then the whole suite on SQLite."""
+"""`manage.py test`: the whole suite on SQLite and, beside it, what touches the database on PostgreSQL.
+
+The second run's output is kept and shown once the first is through.
+"""
 
 from __future__ import annotations
 
 import os
 import subprocess
 import sys
+import tempfile
+from typing import IO
 
 import pytest
 
 from tests import services
 
 
-def run_pytest(title: str, arguments: list[str], database_url: str = "") -> int:
-    print(f"\n=== {title} ===", flush=True)
+def start(
+    arguments: list[str], database_url: str = "", output: IO[bytes] | None = None
+) -> subprocess.Popen[bytes]:
     environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
     if database_url:
         environment["DATABASE_URL"] = database_url
-    return subprocess.call([sys.executable, "-m", "pytest", *arguments], env=environment)
+    command = [sys.executable, "-m", "pytest", *arguments]
+    return subprocess.Popen(
+        command, env=environment, stdout=output, stderr=subprocess.STDOUT if output else None
+    )
 
 
-def on_postgresql(arguments: list[str]) -> tuple[int, str]:
-    """The exit code, and what to say of it at the very end."""
-    try:
-        with services.postgresql(os.environ.get("DATABASE_URL", "")) as url:
-            title = "On PostgreSQL: every test that touches the database"
-            result = run_pytest(title, [*arguments, "--database-tests"], url)
-    except services.Missing as missing:
-        return int(os.environ.get("CI") == "true"), f"SKIPPED the whole run on {missing}"
-    if arguments and result == pytest.ExitCode.NO_TESTS_COLLECTED:
-        return 0, "None of the chosen tests touches the database, so PostgreSQL had nothing to do."
-    return result, "The run on PostgreSQL, above, did not pass." if result else ""
+def on_sqlite(arguments: list[str]) -> int:
+    print("\n=== On SQLite: the whole suite ===", flush=True)
+    return start(arguments).wait()
+
+
+def on_both(arguments: list[str], url: str) -> tuple[int, int]:
+    with tempfile.TemporaryFile() as output:
+        beside = start([*arguments, "--database-tests"], url, output)
+        try:
+            first = on_sqlite(arguments)
+            if first == pytest.ExitCode.INTERRUPTED:
+                return first, first
+            second = beside.wait()
+        finally:
+            beside.kill()
+        print("\n=== On PostgreSQL: every test that touches the database ===", flush=True)
+        output.seek(0)
+        sys.stdout.buffer.write(output.read())
+        sys.stdout.flush()
+    return first, second
 
 
 def main(arguments: list[str]) -> int:
-    """Both runs; the exit code is the first that isn't 0. A run that was interrupted stops the whole."""
-    first, remark = on_postgresql(arguments)
-    if first == pytest.ExitCode.INTERRUPTED:
-        return first
-    second = run_pytest("On SQLite: the whole suite", arguments)
-    if remark:
-        print(remark)
+    """Both runs; the exit code is the first that isn't 0."""
+    try:
+        with services.postgresql(os.environ.get("DATABASE_URL", "")) as url:
+            first, second = on_both(arguments, url)
+    except services.Missing as missing:
+        result = on_sqlite(arguments)
+        print(f"SKIPPED the whole run on {missing}")
+        return result or int(os.environ.get("CI") == "true")
+    if arguments and second == pytest.ExitCode.NO_TESTS_COLLECTED:
+        print("None of the chosen tests touches the database, so PostgreSQL had nothing to do.")
+        second = 0
     return first or second
 
 

@@ -25,7 +25,7 @@ def manager() -> Person:
 
 
 @pytest.fixture
-def browser(manager: Person) -> Client:
+def by_form(manager: Person) -> Client:
     client = Client()
     client.force_login(manager)
     return client
@@ -65,41 +65,41 @@ def hall() -> Room:
 
 
 def test_a_room_that_gets_a_new_part_takes_it_for_what_is_booked_ahead(
-    manager: Person, browser: Client, hall: Room
+    manager: Person, by_form: Client, hall: Room
 ) -> None:
     session, booth = booked(manager, hall), make_room("Booth")
-    answer = browser.post(reverse("studio:thing", args=["rooms", hall.pk]), room_data(hall, parts=[booth.pk]))
+    answer = by_form.post(reverse("studio:thing", args=["rooms", hall.pk]), room_data(hall, parts=[booth.pk]))
     assert answer.status_code == 302
     rooms = Claim.objects.of(session).filter(resource__kind="room")
     assert set(rooms.values_list("resource__name", flat=True)) == {"Hall", "Booth"}
 
 
 def test_a_part_that_is_booked_by_itself_at_that_hour_can_not_be_added(
-    manager: Person, browser: Client, hall: Room
+    manager: Person, by_form: Client, hall: Room
 ) -> None:
     booth = make_room("Booth")
     booked(manager, hall)
     booked(manager, booth, "Podcast")
-    answer = browser.post(reverse("studio:thing", args=["rooms", hall.pk]), room_data(hall, parts=[booth.pk]))
+    answer = by_form.post(reverse("studio:thing", args=["rooms", hall.pk]), room_data(hall, parts=[booth.pk]))
     assert answer.status_code == 422
     assert "Podcast" in answer.content.decode()
     assert not hall.parts.exists()
 
 
-def test_a_booked_room_does_not_change_its_site(manager: Person, browser: Client, hall: Room) -> None:
+def test_a_booked_room_does_not_change_its_site(manager: Person, by_form: Client, hall: Room) -> None:
     booked(manager, hall)
     other = make_site("Far Quay", "Europe/Lisbon")
-    browser.post(reverse("studio:thing", args=["rooms", hall.pk]), room_data(hall, site=other.pk))
+    by_form.post(reverse("studio:thing", args=["rooms", hall.pk]), room_data(hall, site=other.pk))
     hall.refresh_from_db()
     assert hall.site != other
 
 
 def test_a_unit_that_may_no_longer_have_phantom_is_off_it_at_once(
-    manager: Person, browser: Client, hall: Room
+    manager: Person, by_form: Client, hall: Room
 ) -> None:
     session = booked(manager, hall)
     unit = session.plan.inputs.get().unit
-    answer = browser.post(
+    answer = by_form.post(
         reverse("studio:thing", args=["units", unit.pk]), unit_data(unit, phantom=Phantom.MUST_NOT)
     )
     assert answer.status_code == 302
@@ -107,35 +107,35 @@ def test_a_unit_that_may_no_longer_have_phantom_is_off_it_at_once(
     assert (planned.unit, planned.phantom) != (unit, True)
 
 
-def test_a_retired_unit_is_planned_around_at_once(manager: Person, browser: Client, hall: Room) -> None:
+def test_a_retired_unit_is_planned_around_at_once(manager: Person, by_form: Client, hall: Room) -> None:
     session = booked(manager, hall)
     unit = session.plan.inputs.get().unit
-    browser.post(reverse("studio:thing", args=["units", unit.pk]), unit_data(unit, retired="on"))
+    by_form.post(reverse("studio:thing", args=["units", unit.pk]), unit_data(unit, retired="on"))
     planned = Session.objects.get(pk=session.pk).plan.inputs.get()
     assert (planned.unit != unit, planned.phantom) == (True, True)
 
 
 def test_lines_that_a_room_no_longer_has_are_not_planned(
-    manager: Person, browser: Client, hall: Room
+    manager: Person, by_form: Client, hall: Room
 ) -> None:
     session = booked(manager, hall, text="2 lead vocals")
-    browser.post(reverse("studio:thing", args=["rooms", hall.pk]), room_data(hall, lines=1))
+    by_form.post(reverse("studio:thing", args=["rooms", hall.pk]), room_data(hall, lines=1))
     plan = Session.objects.get(pk=session.pk).plan
     assert [each.line for each in plan.inputs.all()] == [1]
     assert "line" in plan.unfilled.get().reason
 
 
-def test_stands_counted_anew_are_planned_anew(manager: Person, browser: Client, hall: Room) -> None:
+def test_stands_counted_anew_are_planned_anew(manager: Person, by_form: Client, hall: Room) -> None:
     session = booked(manager, hall)
     stock = hall.site.stock.get()
     data = {"site": hall.site_id, "kind": "stand", "name": "tall boom", "count": 1}
-    assert browser.post(reverse("studio:thing", args=["stock", stock.pk]), data).status_code == 302
+    assert by_form.post(reverse("studio:thing", args=["stock", stock.pk]), data).status_code == 302
     assert Session.objects.get(pk=session.pk).plan.inputs.count() == 1
 
 
-def test_a_cancelled_sessions_checklist_says_so(manager: Person, browser: Client, hall: Room) -> None:
+def test_a_cancelled_sessions_checklist_says_so(manager: Person, by_form: Client, hall: Room) -> None:
     session = booked(manager, hall)
     cancel(manager, session.pk, session.version, "ill")
-    page = browser.get(reverse("tasks:checklist", args=[session.pk])).content.decode()
+    page = by_form.get(reverse("tasks:checklist", args=[session.pk])).content.decode()
     assert "<b>Cancelled.</b>" in page
     assert "No tasks yet" not in page

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from bookings.models import Crew, Session, SessionEntry
+from bookings.falling import settle, tell_of
+from bookings.history import note
+from bookings.ladder import lock_ladder, new_pieces, wanted_pieces
+from bookings.models import Crew, Session
 from bookings.signals import session_changed
+from bookings.standing import (
+    asked_anew_words,
+    booked_words,
+    changed_fields,
+    let_fall,
+    new_fields,
+    pass_holds,
+)
+from bookings.terms import owed_if_cancelled
 from bookings.words import clash_sentences, difference
 from studio.access import Act, require
 from studio.claims import Wanted, clashes_with, release, take
@@ -31,7 +43,7 @@ class Called:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A session as somebody would like it. Minutes of None: the room's own."""
+    """A session as somebody would like it. Minutes of None: the room's own. hold_until of None: as usual."""
 
     job_id: int
     room: Room
@@ -45,6 +57,7 @@ class Draft:
     instrument_list: str = ""
     note: str = ""
     status: str = Session.Status.CONFIRMED
+    hold_until: date | None = None
 
     @property
     def setup_at(self) -> datetime:
@@ -55,6 +68,14 @@ class Draft:
     def clear_at(self) -> datetime:
         minutes = self.room.turnaround_minutes if self.turnaround_minutes is None else self.turnaround_minutes
         return self.end + timedelta(minutes=minutes)
+
+    @property
+    def whole(self) -> Span:
+        return Span(self.setup_at, self.clear_at)
+
+    @property
+    def firm(self) -> bool:
+        return self.status == Session.Status.CONFIRMED
 
     def call_of(self, called: Called) -> tuple[datetime, datetime]:
         """When this person works: assistants set up and break down, others stay from load-in to the end."""
@@ -73,7 +94,7 @@ class Stale(Exception):
 
 def wanted_claims(draft: Draft) -> list[Wanted]:
     """The room with its parts for setup, session and turnaround, and each person from call to end."""
-    firm = draft.status == Session.Status.CONFIRMED
+    firm = draft.firm
     spans = [
         (Claim.Purpose.SETUP, draft.setup_at, draft.downbeat),
         (Claim.Purpose.SESSION, draft.downbeat, draft.end),
@@ -101,20 +122,30 @@ def what_is_in_the_way(draft: Draft, session: Session | None = None) -> list[str
     return clash_sentences(clashes, draft.room.site.tz)
 
 
-def book(by: Person, draft: Draft, form_key: UUID | None = None) -> Session:
-    """Book the draft. The same form_key twice gives the session of the first press.
+def book(by: Person, draft: Draft, form_key: UUID | None = None, overrule: str = "") -> Session:
+    """Book the draft, or hold it. The same form_key twice gives the session of the first press.
 
-    Raises Conflict when something is taken and PermissionDenied.
+    Raises Conflict when something is taken, PastHolds when holds stand there and no reason to `overrule` them
+    is given, and PermissionDenied.
     """
     require(by, Act.BOOK)
     if form_key and (first := Session.objects.filter(form_key=form_key).first()):
         return first
     try:
         with transaction.atomic():
-            session = Session.objects.create(form_key=form_key, made_at=timezone.now(), **_fields(draft))
+            lock_ladder(draft.room.site_id)
+            pieces = wanted_pieces(draft.room, draft.whole)
+            if form_key and (first := Session.objects.filter(form_key=form_key).first()):
+                return first
+            passed = pass_holds(draft, pieces, overrule)
+            session = Session.objects.create(
+                form_key=form_key, made_at=timezone.now(), **_fields(draft), **new_fields(draft)
+            )
             take(session, wanted_claims(draft))
             _call(session, draft)
-            _note(session, by, "booked", "Booked.")
+            note(session, by, "booked", booked_words(session))
+            fallen = let_fall(session, by, pieces, passed, overrule)
+            tell_of(fallen)
             session_changed.send(Session, session=session, change="booked", moved=True)
     except IntegrityError:
         if form_key and (first := Session.objects.filter(form_key=form_key).first()):
@@ -123,16 +154,22 @@ def book(by: Person, draft: Draft, form_key: UUID | None = None) -> Session:
     return session
 
 
-def change(by: Person, session_id: int, version: int, draft: Draft) -> Session:
-    """Make the session as the draft says. Raises Stale, Conflict, PermissionDenied; then nothing changed."""
+def change(by: Person, session_id: int, version: int, draft: Draft, overrule: str = "") -> Session:
+    """Make the session as the draft says; whether it is held or confirmed stays as it is.
+
+    Raises Stale, Conflict, PastHolds (see book), PermissionDenied; then nothing has changed.
+    """
     require(by, Act.BOOK)
     with transaction.atomic():
-        session = _locked(session_id, version)
+        session = locked(session_id, version, draft.room.site_id)
         if session.cancelled:
             raise Stale(session)
+        draft = replace(draft, status=session.status)
+        pieces = new_pieces(session, draft.room, draft.whole)
+        passed = pass_holds(draft, pieces, overrule, session)
         words = difference(session, draft)
         moved = _moved(session, draft)
-        for name, value in _fields(draft).items():
+        for name, value in (_fields(draft) | changed_fields(session, draft, pieces)).items():
             setattr(session, name, value)
         session.version += 1
         session.sequence += moved
@@ -140,7 +177,11 @@ def change(by: Person, session_id: int, version: int, draft: Draft) -> Session:
         take(session, wanted_claims(draft), instead=ROOM_PURPOSES)
         session.crew.all().delete()
         _call(session, draft)
-        _note(session, by, "changed", words)
+        note(session, by, "changed", words + asked_anew_words(session, pieces))
+        fallen = let_fall(session, by, pieces, passed, overrule)
+        if session.held_at:
+            settle(draft.room.site, by)
+        tell_of(fallen)
         session_changed.send(Session, session=session, change="changed", moved=moved)
     return session
 
@@ -149,9 +190,12 @@ def cancel(by: Person, session_id: int, version: int, because: str) -> Session:
     """Cancel and free everything; the session stays in history and, as cancelled, in the calendars."""
     require(by, Act.BOOK)
     with transaction.atomic():
-        session = _locked(session_id, version)
+        session = locked(session_id, version)
         if session.cancelled:
             return session
+        owed = owed_if_cancelled(session, timezone.now())
+        words = [f"Cancelled: {because}" if because else "Cancelled."]
+        words += [f"By the terms it was confirmed under, {owed.words}"] if owed else []
         session.status = Session.Status.CANCELLED
         session.cancelled_at = session.changed_at = timezone.now()
         session.cancelled_because = because
@@ -159,7 +203,8 @@ def cancel(by: Person, session_id: int, version: int, because: str) -> Session:
         session.sequence += 1
         session.save()
         release(session)
-        _note(session, by, "cancelled", f"Cancelled: {because}" if because else "Cancelled.")
+        note(session, by, "cancelled", "\n".join(words))
+        settle(session.room.site, by)
         session_changed.send(Session, session=session, change="cancelled", moved=True)
     return session
 
@@ -174,12 +219,16 @@ def hand_over(
         session.worked_from, session.worked_to, session.handover = worked_from, worked_to, words
         session.changed_at = timezone.now()
         session.save(update_fields=["worked_from", "worked_to", "handover", "changed_at"])
-        _note(session, by, "handed over", words or "Times entered.")
+        note(session, by, "handed over", words or "Times entered.")
     return session
 
 
-def _locked(session_id: int, version: int) -> Session:
-    """Locked by itself, then fetched: PostgreSQL loses a row locked in a join while its room changes."""
+def locked(session_id: int, version: int, *more_sites: int) -> Session:
+    """With the ladder of its site, and of those it may move to. Raises Stale.
+
+    Locked by itself, then fetched: PostgreSQL loses a row locked in a join while its room changes.
+    """
+    lock_ladder(Session.objects.values_list("room__site_id", flat=True).get(pk=session_id), *more_sites)
     Session.objects.select_for_update().get(pk=session_id)
     session = Session.objects.with_all().get(pk=session_id)
     if session.version != version:
@@ -226,7 +275,3 @@ def _moved(session: Session, draft: Draft) -> bool:
     crew_before = {(c.person_id, c.role, c.call_at) for c in session.crew.all()}
     crew_after = {(c.person_id, c.role, draft.call_of(c)[0]) for c in draft.crew}
     return before != after or crew_before != crew_after or session.status != draft.status
-
-
-def _note(session: Session, by: Person, what: str, words: str) -> None:
-    SessionEntry.objects.create(session=session, at=timezone.now(), by=by, what=what, words=words)

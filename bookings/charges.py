@@ -26,6 +26,11 @@ def charge(hourly_rate: Decimal, length: timedelta) -> Decimal:
     return half_up(Fraction(hourly_rate) * hours(length))
 
 
+def part_of(amount: Decimal, percent: int) -> Decimal:
+    """So many percent of an amount, in its currency."""
+    return half_up(Fraction(amount) * percent / 100)
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """One session of a bill. amount is None while the job has no rate."""

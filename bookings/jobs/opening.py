@@ -62,7 +62,9 @@ class _PressedTwice(Exception):
         self.first = first
 
 
-def book_with_new_job(by: Person, new: NewJob, draft: Draft, form_key: UUID | None) -> Session:
+def book_with_new_job(
+    by: Person, new: NewJob, draft: Draft, form_key: UUID | None, overrule: str = ""
+) -> Session:
     """Open the job and book its first session: both or neither. `draft.job_id` is filled in here.
 
     Raises as bookings.booking.book does.
@@ -73,7 +75,7 @@ def book_with_new_job(by: Person, new: NewJob, draft: Draft, form_key: UUID | No
     try:
         with transaction.atomic():
             job = open_job(by, new)
-            session = book(by, replace(draft, job_id=job.pk), form_key)
+            session = book(by, replace(draft, job_id=job.pk), form_key, overrule)
             if session.job_id != job.pk:
                 raise _PressedTwice(session)
             return session

@@ -2,6 +2,7 @@
 
 from bookings.models.feeds import Feed
 from bookings.models.jobs import Client, Job
+from bookings.models.letters import HoldLetter
 from bookings.models.sessions import Crew, Session, SessionEntry
 
-__all__ = ["Client", "Crew", "Feed", "Job", "Session", "SessionEntry"]
+__all__ = ["Client", "Crew", "Feed", "HoldLetter", "Job", "Session", "SessionEntry"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.contrib.contenttypes.fields import GenericRelation
 from django.db import models
@@ -18,6 +18,16 @@ class SessionQuerySet(models.QuerySet["Session"]):
     def standing(self) -> SessionQuerySet:
         """Not cancelled."""
         return self.exclude(status=Session.Status.CANCELLED)
+
+    def holds(self, now: datetime) -> SessionQuerySet:
+        """Holds that stand. One whose time is over has fallen, though the tick may still have to say so."""
+        asked = Q(answer_by__isnull=True) | Q(answer_by__gt=now)
+        return self.filter(asked, status=Session.Status.HELD, lapses_at__gt=now)
+
+    def fallen(self, now: datetime) -> SessionQuerySet:
+        """Holds whose time is over and which still have to be let go."""
+        over = Q(lapses_at__lte=now) | Q(answer_by__lte=now)
+        return self.filter(over, status=Session.Status.HELD)
 
     def touching(self, span: Span) -> SessionQuerySet:
         """Sessions whose setup, session or turnaround shares an instant with the span."""
@@ -34,6 +44,10 @@ class Session(models.Model):
 
     version counts every change (a form says which one it was filled in from); sequence counts those that
     calendars must notice (RFC 5545 section 3.8.7.4).
+
+    Of a hold: held_at is when it was asked for, which gives its place in line; it falls at lapses_at, or at
+    answer_by when it has been asked to answer a challenge; challenged_at says since when it challenges those
+    above it. Of a confirmed session: terms are those of the day it was confirmed (bookings.terms).
     """
 
     class Status(models.TextChoices):
@@ -52,6 +66,12 @@ class Session(models.Model):
     clear_at = models.DateTimeField()
     instrument_list = models.TextField(blank=True)
     note = models.TextField(blank=True)
+    held_at = models.DateTimeField(null=True, blank=True)
+    lapses_at = models.DateTimeField(null=True, blank=True)
+    challenged_at = models.DateTimeField(null=True, blank=True)
+    answer_by = models.DateTimeField(null=True, blank=True)
+    confirmed_at = models.DateTimeField(null=True, blank=True)
+    terms = models.JSONField(null=True, blank=True)
     worked_from = models.DateTimeField(null=True, blank=True)
     worked_to = models.DateTimeField(null=True, blank=True)
     handover = models.TextField(blank=True)
@@ -81,10 +101,15 @@ class Session(models.Model):
                 condition=Q(worked_to__isnull=True) | Q(worked_to__gt=F("worked_from")),
                 name="bookings_session_worked_in_order",
             ),
+            models.CheckConstraint(
+                condition=~Q(status="held") | Q(held_at__isnull=False, lapses_at__isnull=False),
+                name="bookings_session_hold_has_its_times",
+            ),
         ]
         indexes = [
             models.Index(fields=["room", "downbeat"], name="bookings_session_in_room"),
             models.Index(fields=["clear_at", "setup_at"], name="bookings_session_when"),
+            models.Index(fields=["status", "lapses_at"], name="bookings_session_lapses"),
         ]
 
     def __str__(self) -> str:

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import tzinfo
 
+from django.utils import timezone
+
 from bookings.booking import Draft, what_is_in_the_way
+from bookings.ladder import new_pieces, standing_on, wanted_pieces
 from bookings.models import Session
+from bookings.saying import WAYS_ON, hold_sentences
 from bookings.sessions.forms import CREW_FIELDS, SessionForm
 from studio.claims import in_the_way
 from studio.clock import say, say_length, say_span
 from studio.models import Claim, Person, Role
 from studio.spans import Span, first_gap
+
+CONFIRMED = Session.Status.CONFIRMED
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +36,8 @@ class Answer:
     in_the_way: Sequence[str]
     next_free: str
     people: Sequence[WhoIsFree]
+    holds: Sequence[str]
+    behind: Sequence[str]
 
 
 def answer(form: SessionForm) -> Answer | None:
@@ -45,6 +53,8 @@ def answer(form: SessionForm) -> Answer | None:
         in_the_way=obstacles,
         next_free=_next_free(draft, form.session) if obstacles else "",
         people=_people(form, draft),
+        holds=_holds(form, draft),
+        behind=[] if draft.firm else what_is_in_the_way(replace(draft, status=CONFIRMED), form.session),
     )
 
 
@@ -53,6 +63,17 @@ def _takes(draft: Draft) -> str:
     whole = say_span(Span(draft.setup_at, draft.clear_at), tz)
     booked = say_length(draft.end - draft.load_in)
     return f"Takes {draft.room.name} {whole}, with setup and turnaround; {booked} are booked."
+
+
+def _holds(form: SessionForm, draft: Draft) -> list[str]:
+    """For a booking the holds that it would pass; for a hold those that it would stand behind."""
+    if form.session:
+        pieces = new_pieces(form.session, draft.room, draft.whole)
+    else:
+        pieces = wanted_pieces(draft.room, draft.whole)
+    holds = standing_on(pieces, timezone.now(), form.session)
+    sentences = hold_sentences(holds, draft.room.site.tz)
+    return [*sentences, WAYS_ON] if sentences and draft.firm else sentences
 
 
 def _next_free(draft: Draft, session: Session | None) -> str:

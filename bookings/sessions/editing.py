@@ -13,7 +13,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from bookings.booking import Stale
+from bookings.ladder import PastHolds
 from bookings.models import Client, Session
+from bookings.saying import hold_sentences
 from bookings.sessions.answer import answer, typed_so_far
 from bookings.sessions.forms import SessionForm, as_posted
 from bookings.sessions.meeting import meet
@@ -39,7 +41,10 @@ def new_session(request: SignedInRequest) -> HttpResponse:
         booked = save_new(request.user, form)
     except Conflict as conflict:
         return taken_meanwhile(request, form, conflict)
-    messages.success(request, f"“{booked.title}” is booked.")
+    except PastHolds as past:
+        return past_holds(request, form, past)
+    done = "held" if booked.status == Session.Status.HELD else "booked"
+    messages.success(request, f"“{booked.title}” is {done}.")
     return redirect("bookings:session", booked.pk)
 
 
@@ -59,6 +64,8 @@ def change_session(request: SignedInRequest, session_id: int) -> HttpResponse:
         save_change(request.user, form, session_id)
     except Conflict as conflict:
         return taken_meanwhile(request, form, conflict)
+    except PastHolds as past:
+        return past_holds(request, form, past)
     except Stale as stale:
         return changed_meanwhile(request, form, stale.session)
     messages.success(request, "Saved.")
@@ -91,6 +98,11 @@ def taken_meanwhile(request: SignedInRequest, form: SessionForm, conflict: Confl
     """The database's answer, in the sentences of the live check; everything typed is kept."""
     tz = form.cleaned_data["room"].site.tz
     return form_page(request, form, refused=clash_sentences(conflict.clashes, tz))
+
+
+def past_holds(request: SignedInRequest, form: SessionForm, past: PastHolds) -> HttpResponse:
+    """Holds stand there; everything typed is kept, and a reason may be written."""
+    return form_page(request, form, past=hold_sentences(past.holds, form.cleaned_data["room"].site.tz))
 
 
 def changed_meanwhile(request: SignedInRequest, form: SessionForm, current: Session) -> HttpResponse:

@@ -11,7 +11,7 @@ from django.http import QueryDict
 from bookings.models import Session, SessionEntry
 from bookings.sessions.forms import SessionForm, as_posted
 
-COUNTED = ("booked", "changed", "cancelled")
+COUNTED = ("booked", "changed", "cancelled", "confirmed", "released", "fell")
 
 
 @dataclass(frozen=True, slots=True)

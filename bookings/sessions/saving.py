@@ -13,18 +13,18 @@ from studio.models import Person
 
 
 def save_new(by: Person, form: SessionForm) -> Session:
-    """Raises Conflict."""
+    """Raises Conflict and PastHolds."""
     typed = form.cleaned_data
     if typed["job"]:
-        return book(by, form.draft(typed["job"].pk), typed["form_key"])
+        return book(by, form.draft(typed["job"].pk), typed["form_key"], typed["overrule"])
     new = NewJob(typed["new_client"], typed["new_job"])
-    return book_with_new_job(by, new, form.draft(job_id=0), typed["form_key"])
+    return book_with_new_job(by, new, form.draft(job_id=0), typed["form_key"], typed["overrule"])
 
 
 def save_change(by: Person, form: SessionForm, session_id: int) -> Session:
-    """Raises Conflict and Stale; then a job that was typed in isn't opened either."""
+    """Raises Conflict, PastHolds and Stale; then a job that was typed in isn't opened either."""
     require(by, Act.BOOK)
     typed = form.cleaned_data
     with transaction.atomic():
         job = typed["job"] or open_job(by, NewJob(typed["new_client"], typed["new_job"]))
-        return change(by, session_id, typed["version"] or 0, form.draft(job.pk))
+        return change(by, session_id, typed["version"] or 0, form.draft(job.pk), typed["overrule"])

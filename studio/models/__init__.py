@@ -13,6 +13,7 @@ from studio.models.gear import (
     Stock,
 )
 from studio.models.health import Heartbeat
+from studio.models.outbox import Posted
 from studio.models.people import Person, Role, RoleHeld
 from studio.models.places import Room, Site
 
@@ -28,6 +29,7 @@ __all__ = [
     "MicrophoneSpec",
     "Person",
     "Phantom",
+    "Posted",
     "PreampSpec",
     "Resource",
     "Role",

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import zoneinfo
 from collections.abc import Iterable
+from datetime import time
 
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
+from django.db.models import F, Q
 
 from studio.models.claims import Claimable, Resource
+from studio.terms import read_steps
+
+DAYS_OF_WEEK = RegexValidator(r"\A(?!.*(.).*\1)[1-7]+\Z", "Write each office day once, 1 for Monday to 7.")
 
 
 def known_zone(name: str) -> None:
@@ -16,9 +22,59 @@ def known_zone(name: str) -> None:
         raise ValidationError(f"“{name}” is not a zone of the IANA database. Write it like Europe/Berlin.")
 
 
+def readable_steps(text: str) -> None:
+    try:
+        read_steps(text)
+    except ValueError as error:
+        raise ValidationError(str(error)) from None
+
+
 class Site(models.Model):
+    """With the house's own hours and terms. office_days: ISO 8601 weekdays in one word, Monday is 1.
+
+    cancel_steps: a line for each step, read by studio.terms. The defaults are a first guess (common
+    practice, no single source).
+    """
+
     name = models.CharField(max_length=80, unique=True)
     zone = models.CharField(max_length=60, validators=[known_zone], help_text="IANA name, like Europe/Berlin")
+    opens = models.TimeField("office opens", default=time(10))
+    closes = models.TimeField("office closes", default=time(18))
+    office_days = models.CharField(max_length=7, default="12345", validators=[DAYS_OF_WEEK])
+    answer_hours = models.PositiveSmallIntegerField(
+        "hours to answer a challenge",
+        default=24,
+        validators=[MinValueValidator(1), MaxValueValidator(240)],
+        help_text="Counted on office days only.",
+    )
+    hold_days = models.PositiveSmallIntegerField(
+        "days a hold stands", default=7, validators=[MinValueValidator(1), MaxValueValidator(365)]
+    )
+    decide_hour = models.TimeField(
+        "hour at which holds for tomorrow are asked",
+        default=time(16),
+        help_text="From then on they need a yes or no.",
+    )
+    cancel_steps = models.TextField(
+        "cancellation steps",
+        default="72 h: 50 %\n24 h: 100 %",
+        blank=True,
+        validators=[readable_steps],
+        help_text="One a line: with this much notice or less, this part of the price, like “72 h: 50 %”.",
+    )
+    deposit_percent = models.PositiveSmallIntegerField(
+        "deposit, %", default=50, validators=[MaxValueValidator(100)]
+    )
+    notice = models.CharField(
+        "how notice must come", max_length=120, default="in writing, by e-mail or letter", blank=True
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(closes__gt=F("opens")), name="studio_site_closes_after_opening"
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from datetime import timedelta
-from email.utils import parseaddr
 
 from django.conf import settings
 from django.db import transaction
@@ -14,6 +13,7 @@ from django.utils import timezone
 
 from bookings.models import Session
 from studio.models import Role
+from studio.post import message_id
 from tasks.models import Reminder, Task
 from tasks.reminders.rules import Call, Due, Hours, moved, reminders_of
 
@@ -95,11 +95,10 @@ def _set(row: Reminder, session: Session, due: Due) -> None:
 
 def _new(session: Session, due: Due, number: int) -> Reminder:
     key = f"{session.uid.hex}.{due.person_id}.{due.kind}.{number}"
-    domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].rpartition("@")[2].encode("idna").decode()
     return Reminder(
         session=session,
         person_id=due.person_id,
         kind=due.kind,
         key=key,
-        message_id=f"<reminder.{key}@{domain}>",
+        message_id=message_id("reminder", key),
     )

@@ -19,9 +19,9 @@ from django.utils import timezone
 
 from bookings.models import Session
 from studio.models import Role
+from studio.post import Post, Trouble, Undelivered
 from tasks.models import Reminder
 from tasks.reminders.letters import letter
-from tasks.reminders.mail import Post, Trouble, Undelivered
 
 State = Reminder.State
 log = logging.getLogger(__name__)

@@ -128,6 +128,7 @@ def test_what_is_done_already_says_so(session: Session, kim: Person) -> None:
 def test_a_session_that_is_only_held_is_called_so(session: Session) -> None:
     assert "only held" not in letter_of(session).body
     session.status = Session.Status.HELD
+    session.held_at, session.lapses_at = session.made_at, session.load_in
     session.save()
     assert "This session is only held, not confirmed." in letter_of(session).body
 

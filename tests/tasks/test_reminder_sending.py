@@ -17,9 +17,9 @@ from django.utils import timezone
 
 from bookings.models import Session
 from studio.models import Person
+from studio.post import Post, Trouble, Undelivered, undelivered
 from tasks.models import Reminder
 from tasks.reminders import send
-from tasks.reminders.mail import Post, Trouble, Undelivered, undelivered
 from tasks.reminders.rows import remind
 from tasks.wakeups import send_due_reminders
 from tests.house import make_room

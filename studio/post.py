@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import smtplib
 from contextlib import suppress
+from email.utils import parseaddr
 from enum import Enum
 from types import TracebackType
 from typing import Self
 
+from django.conf import settings
 from django.core.mail import EmailMessage, get_connection
 
 
@@ -83,3 +85,9 @@ def _for_good(code: int) -> Trouble:
 
 def _text(words: bytes | str) -> str:
     return words.decode(errors="replace") if isinstance(words, bytes) else words
+
+
+def message_id(prefix: str, key: str) -> str:
+    """A Message-ID that the same letter always has, from the domain that the house writes from."""
+    domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].rpartition("@")[2].encode("idna").decode()
+    return f"<{prefix}.{key}@{domain}>"

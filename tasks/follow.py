@@ -67,16 +67,20 @@ def _relies_on(units: Q) -> Q:
 
 
 def replan_soon(session_ids: list[int]) -> None:
-    """After this transaction, each session in one of its own; what fails stays stale for the next tick."""
-    Plan.objects.filter(session_id__in=session_ids).update(stale=True)
-    transaction.on_commit(lambda: replan_stale(session_ids))
+    """The worker plans them after this transaction; the next tick makes up for a lost wake-up."""
+    if Plan.objects.filter(session_id__in=session_ids).update(stale=True):
+        transaction.on_commit(wake_worker, robust=True)
 
 
-def replan_stale(session_ids: list[int] | None = None) -> int:
-    """Plan anew what is stale and not over yet; returns how many were planned."""
+def wake_worker() -> None:
+    from tasks.wakeups import replan  # which imports this module
+
+    replan.delay()
+
+
+def replan_stale() -> int:
+    """Plan anew what is stale and not over yet, each in a transaction of its own; counts what was planned."""
     stale = Session.objects.standing().filter(plan__stale=True, end__gt=timezone.now())
-    if session_ids is not None:
-        stale = stale.filter(pk__in=session_ids)
     return sum(replan(pk) for pk in stale.order_by("setup_at").values_list("pk", flat=True))
 
 

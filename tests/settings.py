@@ -19,3 +19,5 @@ from studio.settings import DATABASES  # noqa: E402
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["TEST"] = {"NAME": str(FOLDER / "test.sqlite3")}  # a file, for threads and processes
+CELERY_TASK_ALWAYS_EAGER = True  # a wake-up works at once; tests of the real queue start workers of their own
+CELERY_TASK_EAGER_PROPAGATES = True

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import wraps
 from typing import Any
 
 from django import forms
@@ -14,7 +16,30 @@ from studio import faults
 from studio.access import Act, SignedInRequest, allowed
 from studio.bench.forms import BackForm, JudgeForm, MendForm
 from studio.bench.queue import Job, queue
+from studio.clock import say
 from studio.models import Fault
+
+
+def of_open_fault(
+    view: Callable[[SignedInRequest, Fault], HttpResponse],
+) -> Callable[[SignedInRequest, int], HttpResponse]:
+    """Hands the fault to the view; a page that is older than its mending is told so, and nothing changes."""
+
+    @wraps(view)
+    def guarded(request: SignedInRequest, pk: int) -> HttpResponse:
+        found = Fault.objects.select_related("unit__site", "channel__unit")
+        fault = get_object_or_404(found, pk=pk)
+        if fault.closed_at is None:
+            return view(request, fault)
+        tz, typed = fault.unit.site.tz, request.POST.get("outcome", "").strip()[:200]
+        kept = f" You had typed: “{typed}”." if typed else ""
+        said = (
+            f"{fault.channel or fault.unit} was mended {say(fault.closed_at, tz)}; nothing was changed.{kept}"
+        )
+        messages.error(request, said)
+        return redirect("studio:bench")
+
+    return guarded
 
 
 @require_GET
@@ -25,24 +50,24 @@ def bench(request: SignedInRequest) -> HttpResponse:
 
 @require_POST
 @allowed(Act.MEND)
-def start(request: SignedInRequest, pk: int) -> HttpResponse:
-    fault = _fault(pk)
+@of_open_fault
+def start(request: SignedInRequest, fault: Fault) -> HttpResponse:
     faults.start_bench(request.user, fault)
     return _done(request, fault, "is on the bench")
 
 
 @require_POST
 @allowed(Act.MEND)
-def away(request: SignedInRequest, pk: int) -> HttpResponse:
-    fault = _fault(pk)
+@of_open_fault
+def away(request: SignedInRequest, fault: Fault) -> HttpResponse:
     faults.send_away(request.user, fault)
     return _done(request, fault, "is away for repair")
 
 
 @require_POST
 @allowed(Act.MEND)
-def back(request: SignedInRequest, pk: int) -> HttpResponse:
-    fault = _fault(pk)
+@of_open_fault
+def back(request: SignedInRequest, fault: Fault) -> HttpResponse:
     form = BackForm(request.POST, tz=fault.unit.site.tz)
     if form.is_valid():
         try:
@@ -55,8 +80,8 @@ def back(request: SignedInRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @allowed(Act.MEND)
-def judge(request: SignedInRequest, pk: int) -> HttpResponse:
-    fault = _fault(pk)
+@of_open_fault
+def judge(request: SignedInRequest, fault: Fault) -> HttpResponse:
     form = JudgeForm(request.POST)
     if form.is_valid():
         faults.set_severity(request.user, fault, form.cleaned_data["severity"])
@@ -66,17 +91,13 @@ def judge(request: SignedInRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @allowed(Act.MEND)
-def mended(request: SignedInRequest, pk: int) -> HttpResponse:
-    fault = _fault(pk)
+@of_open_fault
+def mended(request: SignedInRequest, fault: Fault) -> HttpResponse:
     form = MendForm(request.POST)
     if form.is_valid():
         faults.mend(request.user, fault, form.cleaned_data["outcome"])
         return _done(request, fault, "is mended and free again")
     return _page(request, fault, mend=form)
-
-
-def _fault(pk: int) -> Fault:
-    return get_object_or_404(Fault.objects.select_related("unit__site", "channel__unit"), pk=pk)
 
 
 def _done(request: SignedInRequest, fault: Fault, what: str) -> HttpResponse:

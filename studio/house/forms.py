@@ -109,6 +109,15 @@ class PersonForm(HouseForm[Person]):
         if self.instance.pk:
             self.initial["roles"] = list(self.instance.roles)
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        stays = cleaned.get("is_active") and Role.MANAGER in cleaned.get("roles", [])
+        if self.instance.pk and Role.MANAGER in self.instance.roles and not stays:
+            others = Person.objects.with_role(Role.MANAGER).exclude(pk=self.instance.pk)
+            if not others.exists():
+                self.add_error("roles", "The house needs a manager: make somebody else one first.")
+        return cleaned
+
     def clean_password(self) -> str:
         password: str = self.cleaned_data["password"]
         if password:

@@ -10,9 +10,10 @@ import time_machine
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from studio.bench.queue import queue
-from studio.faults import report_fault
+from studio.faults import mend, report_fault
 from studio.models import Claim, Fault, GearUnit, Person, Role
 from tests.house import (
     at,
@@ -194,3 +195,18 @@ def count_queries(client: Client) -> int:
     with CaptureQueriesContext(connection) as queries:
         assert client.get("/bench").status_code == 200
     return len(queries)
+
+
+def test_a_page_older_than_the_mending_is_told_so_and_changes_nothing() -> None:
+    tech = make_person(Role.TECH)
+    fault = report_fault(tech, make_mic("R-1"), None, Fault.Effect.DEAD)
+    mend(tech, fault, "new ribbon")
+    client = Client()
+    client.force_login(tech)
+    for route, typed in [("bench_start", {}), ("bench_mended", {"outcome": "cleaned the plug"})]:
+        page = client.post(reverse(f"studio:{route}", args=[fault.pk]), typed, follow=True).content.decode()
+        assert "R-1 was mended" in page
+        assert "nothing was changed" in page
+    assert "You had typed: “cleaned the plug”" in page
+    fault.refresh_from_db()
+    assert (fault.step, fault.outcome) == (Fault.Step.MENDED, "new ribbon")

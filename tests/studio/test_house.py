@@ -156,3 +156,13 @@ def test_numbers_beyond_any_use_are_refused_with_a_sentence(manager_client: Clie
     said = answer.content.decode()
     assert "At most 9999 fits here." in said
     assert "At least 0." in said
+
+
+@pytest.mark.parametrize("changed", [{"roles": ["tech"], "is_active": "on"}, {"roles": ["manager"]}])
+def test_the_last_manager_stays_one(manager_client: Client, changed: dict[str, object]) -> None:
+    mira = Person.objects.get()
+    answer = post(manager_client, "people", mira.pk, name=mira.name, username=mira.username, **changed)
+    assert "make somebody else one first" in answer.content.decode()
+    make_person(Role.MANAGER)
+    answer = post(manager_client, "people", mira.pk, name=mira.name, username=mira.username, **changed)
+    assert answer.status_code == 302

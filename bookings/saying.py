@@ -15,7 +15,7 @@ WAYS_ON = "Hold the time and challenge them, or overrule them with a written rea
 
 
 def hold_sentences(holds: Sequence[Session], tz: tzinfo) -> list[str]:
-    """One for each hold, in order of asking: “The first hold, “Larkspur”, stands until Fri 5 March, 18:00.”"""
+    """One for each hold, in order of asking: “The first hold, “Larkspur”, stands until …”"""
     return [
         f"The {ordinal(place)} hold there, {_named(hold, tz)}, stands until {_until(hold, tz)}."
         for place, hold in enumerate(holds, start=1)

@@ -116,7 +116,7 @@ class SessionForm(ZonedTimesForm):
     )
     hold_until = forms.DateField(
         label="The hold stands until",
-        help_text="It falls when the office closes on that day. Empty: as long as the house lets holds stand.",
+        help_text="It falls when the office closes on that day. Empty: as long as holds stand here.",
         required=False,
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
         error_messages={"invalid": "Write the day like 2027-03-04."},

@@ -3,9 +3,17 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
+
+
+class PostedQuerySet(models.QuerySet[Any]):
+    def due(self, now: datetime) -> PostedQuerySet:
+        """What a sender may lease: due and waiting, or left in the middle by a lease that ran out."""
+        free = Q(state=Posted.State.WAITING) | Q(state=Posted.State.SENDING, leased_until__lte=now)
+        return self.filter(free, due_at__lte=now)
 
 
 class Posted(models.Model):
@@ -34,14 +42,10 @@ class Posted(models.Model):
     message_id = models.CharField(max_length=160, blank=True)
     error = models.CharField(max_length=300, blank=True)
 
+    objects = PostedQuerySet.as_manager()
+
     class Meta:
         abstract = True
 
     def __str__(self) -> str:
         return self.key
-
-
-def may_be_leased(now: datetime) -> Q:
-    """What a sender may lease: due and waiting, or left in the middle by a lease that ran out."""
-    free = Q(state=Posted.State.WAITING) | Q(state=Posted.State.SENDING, leased_until__lte=now)
-    return free & Q(due_at__lte=now)

@@ -2,23 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 from django.db import models
-from django.db.models import Q
 
 from bookings.models import Session
-from studio.models import Person, Room
+from studio.models import Person, Posted, Room
 
 
-class ReminderQuerySet(models.QuerySet["Reminder"]):
-    def due(self, now: datetime) -> ReminderQuerySet:
-        """What a sender may lease: due and waiting, or left in the middle by a lease that ran out."""
-        free = Q(state=Reminder.State.WAITING) | Q(state=Reminder.State.SENDING, leased_until__lte=now)
-        return self.filter(free, due_at__lte=now)
-
-
-class Reminder(models.Model):
+class Reminder(Posted):
     """state: waiting, sending (leased until leased_until), sent, failed, missed (too late), dropped.
 
     key is unique for session, person, kind and how often it had to be told; message_id is made from it, so
@@ -32,29 +22,10 @@ class Reminder(models.Model):
         PHANTOM = "phantom", "phantom check"
         BREAKDOWN = "breakdown", "breakdown duties"
 
-    class State(models.TextChoices):
-        WAITING = "waiting"
-        SENDING = "sending"
-        SENT = "sent"
-        FAILED = "failed"
-        MISSED = "missed"
-        DROPPED = "dropped"
-
     session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="reminders")
     person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="reminders")
     room = models.ForeignKey(Room, on_delete=models.SET_NULL, null=True, related_name="+")
     kind = models.CharField(max_length=10, choices=Kind)
-    key = models.CharField(max_length=120, unique=True)
-    due_at = models.DateTimeField()
-    useless_after = models.DateTimeField()
-    state = models.CharField(max_length=10, choices=State, default=State.WAITING)
-    leased_until = models.DateTimeField(null=True, blank=True)
-    attempts = models.PositiveSmallIntegerField(default=0)
-    sent_at = models.DateTimeField(null=True, blank=True)
-    message_id = models.CharField(max_length=160, blank=True)
-    error = models.CharField(max_length=300, blank=True)
-
-    objects = ReminderQuerySet.as_manager()
 
     class Meta:
         ordering = ["due_at", "pk"]

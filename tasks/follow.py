@@ -85,10 +85,10 @@ def replan_stale() -> int:
 
 
 def replan(session_id: int) -> bool:
-    """Plan one session anew in a transaction of its own."""
+    """Plan one session anew in a transaction of its own. The row is held before it is read with its joins."""
     with transaction.atomic():
-        session = Session.objects.select_for_update(of=("self",)).with_all().get(pk=session_id)
-        return _plan(session)
+        Session.objects.select_for_update().get(pk=session_id)
+        return _plan(Session.objects.with_all().get(pk=session_id))
 
 
 def _plan(session: Session) -> bool:

@@ -258,3 +258,11 @@ def fill(rooms: list[Any]) -> None:
             )
         )
     Claim.objects.bulk_create(claims)
+
+
+def test_a_composite_whose_part_is_taken_is_not_called_free(desk: Browser) -> None:
+    booth = make_room("Booth")
+    make_room("Weaving Hall", parts=[booth, make_room("Floor")])
+    assert "free but for" not in said(desk.get("/board?day=2027-03-04"))
+    make_session(booth, "09:20", "19:00", downbeat="10:00")
+    assert "free but for Booth" in said(desk.get("/board?day=2027-03-04"))

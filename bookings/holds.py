@@ -166,11 +166,15 @@ def _make_firm(session: Session, now: datetime) -> None:
     session.version += 1
     session.sequence += 1
     session.save()
-    claims = session.claims.filter(purpose__in=ROOM_PURPOSES)
-    wanted = [
+    take(session, firm_claims(session), instead=ROOM_PURPOSES)
+
+
+def firm_claims(hold: Session) -> list[Wanted]:
+    """What the hold claims of rooms and people, as it would be firm."""
+    claims = hold.claims.filter(purpose__in=ROOM_PURPOSES)
+    return [
         Wanted(claim.resource_id, claim.span, Claim.Purpose(claim.purpose), claim.reason) for claim in claims
     ]
-    take(session, wanted, instead=ROOM_PURPOSES)
 
 
 def _confirmed_words(terms: Terms | None) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 
+from bookings.deadlines import undecided_from
 from bookings.models import Session
 from studio.models import Role
 
@@ -41,7 +42,22 @@ def own_needs(session: Session, now: datetime) -> list[str]:
     if session.end <= now:
         worked = session.worked is not None or session.status == Session.Status.HELD
         return [] if worked else ["times in and out not entered"]
+    missing = [yes_or_no(session, now)] if session.is_hold and is_for_tomorrow(session, now) else []
     roles = {crew.role for crew in session.crew.all()}
-    missing = [] if session.instrument_list.strip() else ["no instrument list"]
+    missing += [] if session.instrument_list.strip() else ["no instrument list"]
     missing += [f"no {Role(role).label}" for role in (Role.ENGINEER, Role.ASSISTANT) if role not in roles]
     return missing
+
+
+def is_for_tomorrow(hold: Session, now: datetime) -> bool:
+    """Whether its load-in is tomorrow on the site's calendar, or sooner."""
+    tz = hold.room.site.tz
+    return (hold.load_in.astimezone(tz).date() - now.astimezone(tz).date()).days <= 1
+
+
+def yes_or_no(hold: Session, now: datetime) -> str:
+    """From the hour that the house sets, the hold is asked for a yes or no."""
+    site = hold.room.site
+    if now < undecided_from(hold.load_in, site.decide_hour, site.tz):
+        return f"hold undecided, yes or no from {site.decide_hour:%H:%M}"
+    return "hold undecided: ask for a yes or no now"

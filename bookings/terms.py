@@ -62,11 +62,17 @@ def terms_of(site: Site) -> dict[str, Any]:
     }
 
 
+def said_terms(site: Site) -> str:
+    """Today's terms in sentences."""
+    return _read(terms_of(site)).words
+
+
 def frozen_terms(session: Session) -> Terms | None:
     """Those that it was confirmed under; None for a hold and for what was booked before terms were kept."""
-    kept = session.terms
-    if not kept:
-        return None
+    return _read(session.terms) if session.terms else None
+
+
+def _read(kept: dict[str, Any]) -> Terms:
     steps = [(hours, percent) for hours, percent in kept["steps"]]
     return Terms(steps, kept["deposit_percent"], kept["notice"])
 

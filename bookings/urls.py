@@ -3,7 +3,7 @@ from django.urls import URLPattern, URLResolver, path
 from bookings.board import views as board
 from bookings.calendar.urls import patterns as calendar_patterns
 from bookings.jobs import views as jobs
-from bookings.sessions import editing, listing
+from bookings.sessions import editing, holding, listing
 from bookings.sessions import views as sessions
 
 app_name = "bookings"
@@ -15,6 +15,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sessions/<int:session_id>", sessions.session, name="session"),
     path("sessions/<int:session_id>/change", editing.change_session, name="change_session"),
     path("sessions/<int:session_id>/check", editing.check, name="check_change"),
+    path("sessions/<int:session_id>/challenge", holding.challenge_hold, name="challenge_hold"),
+    path("sessions/<int:session_id>/confirm", holding.confirm_hold, name="confirm_hold"),
+    path("sessions/<int:session_id>/release", holding.release_hold, name="release_hold"),
     path("sessions/<int:session_id>/cancel", sessions.cancel_session, name="cancel_session"),
     path("sessions/<int:session_id>/hand-over", sessions.hand_over_session, name="hand_over"),
     path("jobs", jobs.jobs, name="jobs"),

@@ -10,6 +10,7 @@ from django.contrib.contenttypes.models import ContentType
 
 from bookings.board.layout import Taken, Tick, Window, hour_ticks, hours_shown, lay_out
 from bookings.board.words import Shown, Words
+from bookings.ladder import ranks
 from bookings.models import Session
 from studio.clock import day_span
 from studio.models import Claim, Room, Site
@@ -24,6 +25,12 @@ class Row:
     room: Room
     remark: str
     blocks: Sequence[Shown]
+    taken_parts: Sequence[str] = ()
+
+    @property
+    def when_empty(self) -> str:
+        """A room made of others is free only while they are."""
+        return f"free but for {', '.join(self.taken_parts)}" if self.taken_parts else "free"
 
     @property
     def lanes(self) -> int:
@@ -82,17 +89,23 @@ def taken_in(site: Site, window: Window) -> Iterator[Taken]:
 
 
 def words_for(site: Site, window: Window, now: datetime, day: date | None) -> Words:
-    """The words for the sessions on view. One query."""
+    """The words for the sessions on view, in a constant number of queries."""
     touching = Session.objects.standing().filter(room__site=site).touching(Span(window.start, window.end))
     sessions = {session.pk: session for session in touching.select_related("room")}
-    return Words(site.tz, now, day, sessions, ContentType.objects.get_for_model(Session).pk)
+    places = ranks([session for session in sessions.values() if session.is_hold], now)
+    return Words(site.tz, now, day, sessions, ContentType.objects.get_for_model(Session).pk, places)
 
 
 def rows_of(site: Site, taken: list[Taken], window: Window, words: Words) -> list[Row]:
     rooms = Room.objects.filter(site=site).prefetch_related("parts", "wholes")
     blocks = lay_out(taken, window)
     return [
-        Row(room, remark(room), [words.shown(block, room) for block in blocks.get(room.resource_id, [])])
+        Row(
+            room,
+            remark(room),
+            [words.shown(block, room) for block in blocks.get(room.resource_id, [])],
+            [part.name for part in room.parts.all() if blocks.get(part.resource_id)],
+        )
         for room in rooms
     ]
 

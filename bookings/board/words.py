@@ -8,6 +8,7 @@ from datetime import date, datetime, tzinfo
 
 from bookings.board.layout import Block
 from bookings.models import Session
+from bookings.ranking import short_ordinal
 from studio.models import Claim, Room
 from studio.spans import Span
 
@@ -35,6 +36,7 @@ class Words:
     day: date | None
     sessions: Mapping[int, Session]
     session_type: int
+    ranks: Mapping[int, int]
 
     def shown(self, block: Block, room: Room) -> Shown:
         kind, pk = block.origin
@@ -51,10 +53,18 @@ class Words:
             self.span(Span(session.downbeat, session.end)),
             self.around(session),
             "" if session.room_id == room.pk else f"for {session.room.name}",
-            "hold" if session.status == Session.Status.HELD else "",
+            self.held(session),
             session,
             running,
         )
+
+    def held(self, session: Session) -> str:
+        """“1st hold”, with the deadline of one that is challenged; nothing for what is confirmed."""
+        if not session.is_hold:
+            return ""
+        place = self.ranks.get(session.pk)
+        words = f"{short_ordinal(place)} hold" if place else "hold"
+        return f"{words}, answer by {self.at(session.answer_by)}" if session.answer_by else words
 
     def around(self, session: Session) -> str:
         """The times before and after: “setup from 08:10, load-in 09:20, clear at 20:00”."""

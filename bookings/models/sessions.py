@@ -132,6 +132,10 @@ class Session(models.Model):
         return self.worked_to - self.worked_from
 
     @property
+    def is_hold(self) -> bool:
+        return self.status == self.Status.HELD
+
+    @property
     def cancelled(self) -> bool:
         return self.status == self.Status.CANCELLED
 

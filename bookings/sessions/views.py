@@ -12,8 +12,10 @@ from bookings.booking import Stale, cancel, hand_over
 from bookings.models import Session
 from bookings.needs import needs_of
 from bookings.sessions.after import CancelForm, HandOverForm
+from bookings.sessions.holding import place_of
 from bookings.sessions.meeting import entries_since
 from bookings.sessions.state import state_of
+from bookings.terms import frozen_terms, owed_if_cancelled
 from studio.access import Act, SignedInRequest, allowed
 
 
@@ -29,6 +31,8 @@ def session(request: SignedInRequest, session_id: int) -> HttpResponse:
             "session": session,
             "tz": tz,
             "state": state_of(session, now, tz),
+            "place": place_of(session, now),
+            "terms": frozen_terms(session),
             "needs": needs_of([session], now)[session.pk],
             "history": session.history.select_related("by"),
             "parts": session.room.with_parts()[1:],
@@ -62,7 +66,14 @@ def cancel_session(request: SignedInRequest, session_id: int) -> HttpResponse:
 def cancel_page(
     request: SignedInRequest, session: Session, form: CancelForm, since: object = None
 ) -> HttpResponse:
-    context = {"session": session, "form": form, "tz": session.room.site.tz, "since": since}
+    context = {
+        "session": session,
+        "form": form,
+        "tz": session.room.site.tz,
+        "since": since,
+        "terms": frozen_terms(session),
+        "owed": owed_if_cancelled(session, timezone.now()),
+    }
     return render(request, "bookings/sessions/cancel.html", context)
 
 

@@ -23,7 +23,6 @@ from studio.models import (
     Role,
     RoleHeld,
     Room,
-    Site,
     Stock,
 )
 from studio.spans import Span, peak_use
@@ -45,12 +44,6 @@ class HouseForm(forms.ModelForm[Thing], Generic[Thing]):
                     MinValueValidator(field.min_value or 0, f"At least {field.min_value or 0}."),
                     MaxValueValidator(MOST, f"At most {MOST} fits here."),
                 ]
-
-
-class SiteForm(HouseForm[Site]):
-    class Meta:
-        model = Site
-        fields = ["name", "zone"]
 
 
 class RoomForm(HouseForm[Room]):

@@ -18,6 +18,7 @@ from studio.access import Act, SignedInRequest, allowed, may, require
 from studio.claims import Conflict
 from studio.clock import say_span
 from studio.house import forms as house_forms
+from studio.house.site_form import SiteForm
 from studio.models import GearModel, GearUnit, Person, Room, Site, Stock
 from studio.signals import house_changed
 
@@ -45,7 +46,7 @@ class Kind:
 KINDS = {
     kind.slug: kind
     for kind in [
-        Kind("sites", "site", "Sites", Act.SET_UP_HOUSE, Site, house_forms.SiteForm, ("name",)),
+        Kind("sites", "site", "Sites", Act.SET_UP_HOUSE, Site, SiteForm, ("name",)),
         Kind(
             slug="rooms",
             one="room",

@@ -151,12 +151,12 @@ def _where(each: SheetInput) -> str:
 def _caution_of(each: SheetInput) -> str:
     found = []
     if each.never_phantom and each.preamp:
-        found.append(f"Never phantom. {each.reach} stays off." if each.reach else "Never phantom.")
+        found.append(f"Never phantom: {each.reach} stays off" if each.reach else "Never phantom")
     if each.stand == "tall boom":
         found.append(cautions.TALL_STAND)
     if each.own_supply:
         found.append(cautions.VALVE)
-    return " ".join([*found, *each.cautions])
+    return " ".join(f"{said.rstrip('.')}." for said in [*found, *each.cautions])
 
 
 def _patch(inputs: tuple[SheetInput, ...]) -> list[Line]:

@@ -103,10 +103,16 @@ def test_at_the_end_phantom_drains_before_anything_is_unplugged_or_brought_back(
 def test_a_ribbon_is_never_on_a_switch_that_goes_on_and_its_task_says_why() -> None:
     lines = checklist(SHEET)
     place = next(line for line in lines if line.input_number == 2 and line.stage is Stage.SETUP)
-    assert "Never phantom. channels 1–4 on one switch stays off." in place.caution
+    assert "Never phantom: channels 1–4 on one switch stays off." in place.caution
     assert ("Switches", "pad in, high-pass 80 Hz") in place.details
     switched_on = [line for line in lines if "phantom on" in line.title]
     assert all("R-02" not in str(line.details) for line in switched_on)
+
+
+def test_cautions_read_as_sentences_wherever_they_come_from() -> None:
+    each = replace(RIBBON, cautions=("Screen it from the air stream", "Passive ribbon: no phantom."))
+    place = next(line for line in checklist(Sheet("Hall", (each,))) if line.input_number == 2)
+    assert place.caution.endswith("Screen it from the air stream. Passive ribbon: no phantom.")
 
 
 def test_the_place_names_kind_unit_position_and_distance() -> None:

@@ -28,7 +28,7 @@ class Dated:
 class Entry:
     """busy: whether it takes the person's time. replaces: the repeat of a series that stands aside for it."""
 
-    label: str
+    component: Component
     uid: str
     version: tuple[int, str]
     start: Stamp
@@ -76,14 +76,14 @@ class Reader:
     fault: Say
     note: Say
 
-    def event(self, component: Component, label: str) -> Entry:
+    def event(self, component: Component) -> Entry:
         """Raises Problem when the entry can't be taken."""
         start = self.start(component)
         length = self.length(component, start)
         cancelled = self.cancels or component.token("STATUS") == "CANCELLED"
         free = cancelled or component.token("TRANSP") == "TRANSPARENT" or self.declined(component)
         entry = Entry(
-            label,
+            component,
             component.text("UID"),
             (_whole_number(component.text("SEQUENCE")), component.text("DTSTAMP")),
             start,
@@ -193,7 +193,10 @@ class Reader:
 
     def declined(self, component: Component) -> bool:
         """Whether the owner has answered no, or sent somebody else."""
-        return bool(self.owner) and any(
+        if not self.owner:
+            return False
+        self.budget.spend(5 * len(component.lines.get("ATTENDEE", ())))
+        return any(
             line.upper("PARTSTAT") in ANSWERED_NO and self.owner in _addresses(line)
             for line in component.all("ATTENDEE")
         )

@@ -14,8 +14,6 @@ from io import BytesIO
 
 from bookings.busy.limits import MOST_ENTRIES, MOST_NESTING, Budget, Unreadable
 
-LINE_END = re.compile(rb"\r+\n|\r")
-FOLD = re.compile(rb"\n+[ \t]")
 NAME = re.compile(r"\s*([A-Za-z0-9-]+)\s*(?=[;:])")
 PARAMETER = re.compile(r';\s*([A-Za-z0-9-]+)=((?:"[^"]*"|[^";:,]*)(?:,(?:"[^"]*"|[^";:,]*))*)')
 VALUE_OF_PARAMETER = re.compile(r'"([^"]*)"|([^",]+)')
@@ -74,13 +72,19 @@ def unescaped(text: str) -> str:
     return ESCAPE.sub(lambda found: "\n" if found[1] in "nN" else found[1], text)
 
 
+def unfolded(data: bytes) -> bytes:
+    """LF at the end of each logical line, no blank lines. Time and memory grow with the size alone."""
+    data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    while b"\n\n" in data:
+        data = data.replace(b"\n\n", b"\n")
+    return data.replace(b"\n ", b"").replace(b"\n\t", b"")
+
+
 def logical_lines(data: bytes) -> Iterator[str]:
     """Unfolded, decoded lines without their ends; blank ones left out."""
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         data = data.decode("utf-16", errors="replace").encode()
-    data = data.removeprefix(codecs.BOM_UTF8)
-    unfolded = FOLD.sub(b"", LINE_END.sub(b"\n", data))
-    for raw in BytesIO(unfolded):
+    for raw in BytesIO(unfolded(data.removeprefix(codecs.BOM_UTF8))):
         if line := raw.rstrip(b"\n"):
             try:
                 yield line.decode()
@@ -93,7 +97,10 @@ def content_line(text: str) -> Line:
     found = NAME.match(text)
     if not found:
         return Line("", {}, text)
-    name, at, parameters = found[1].upper(), found.end(), dict[str, str]()
+    name, at = found[1].upper(), found.end()
+    if text[at] == ":":
+        return Line(name, {}, text[at + 1 :].strip())
+    parameters: dict[str, str] = {}
     while one := PARAMETER.match(text, at):
         parameters[one[1].upper()] = _parameter(one[2])
         at = one.end()
@@ -130,6 +137,7 @@ class Builder:
         self.file = File()
         self.open: list[Component] = []
         self.entries = 0
+        self.begun = 0
         self.budget = budget
 
     def take(self, text: str) -> None:
@@ -149,14 +157,13 @@ class Builder:
             self.close_down_to({"VTIMEZONE"})
         if len(self.open) >= MOST_NESTING:
             raise Unreadable("The calendar is nested too deep to be read. Nothing was taken.")
-        component = Component(kind)
-        if kind in ENTRIES:
-            self.entries += 1
-            component.number = self.entries
-            if self.entries > MOST_ENTRIES:
-                raise Unreadable(
-                    f"The calendar has more than {MOST_ENTRIES:,} entries. Nothing was taken; export fewer."
-                )
+        self.begun += kind in READ
+        self.entries += kind in ENTRIES
+        if self.begun > MOST_ENTRIES:
+            raise Unreadable(
+                f"The calendar has more than {MOST_ENTRIES:,} entries. Nothing was taken; export fewer."
+            )
+        component = Component(kind, self.entries)
         if kind == "VCALENDAR":
             self.file.calendars.append(component)
         elif self.open and kind in READ:

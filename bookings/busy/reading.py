@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from enum import StrEnum
+from functools import partial
 from zoneinfo import ZoneInfo
 
 from bookings.busy.entries import Entry, Reader
@@ -81,11 +82,11 @@ class Work:
 
     def read(self, file: File) -> None:
         for component in file.unclosed:
-            self.fault(_label(component), "it has no END; what stands before the next entry is taken")
+            self.fault(component, "it has no END; what stands before the next entry is taken")
         if file.cut_short:
             self.faults["The file ends in the middle: it is cut short, and later entries are missing."] = None
         entries = [entry for calendar in file.calendars for entry in self.calendar(calendar)]
-        kept = versions(entries, lambda entry: self.fault(entry.label, SAME_UID))
+        kept = versions(entries, lambda entry: self.fault(entry.component, SAME_UID))
         for series in self.series(kept):
             self.within_limits(series)
 
@@ -98,32 +99,31 @@ class Work:
         zones = Zones(self.zone, calendar, self.window.end, self.budget, self.note)
         for component in calendar.parts:
             self.budget.spend()
-            label = _label(component)
             reader = Reader(
                 zones,
                 self.budget,
                 self.owner,
                 method == "CANCEL",
-                fault=lambda words, label=label: self.fault(label, words),  # type: ignore[misc]
+                fault=partial(self.fault, component),
                 note=self.note,
             )
-            yield from self.entry(component, reader, label)
+            yield from self.entry(component, reader)
 
-    def entry(self, component: Component, reader: Reader, label: str) -> Iterator[Entry]:
+    def entry(self, component: Component, reader: Reader) -> Iterator[Entry]:
         if component.kind == "VAVAILABILITY":
             self.note("working hours (VAVAILABILITY) are not read")
         if not component.closed or component.kind not in ("VEVENT", "VFREEBUSY"):
             return
         try:
             if component.kind == "VEVENT":
-                yield reader.event(component, label)
+                yield reader.event(component)
             else:
                 self.take(Interval(p.start, p.end) for p in reader.periods(component))
                 self.taken += 1
         except Problem as problem:
-            self.fault(label, str(problem))
+            self.fault(component, str(problem))
         except OverflowError:
-            self.fault(label, OUTSIDE)
+            self.fault(component, OUTSIDE)
 
     def series(self, entries: list[Entry]) -> Iterator[Series]:
         """Each series with what replaces its repeats; a replacement also stands for itself."""
@@ -148,9 +148,9 @@ class Work:
             self.take(series.intervals())
             self.taken += 1
         except Problem as problem:
-            self.fault(series.main.label, str(problem))
+            self.fault(series.main.component, str(problem))
         except OverflowError:
-            self.fault(series.main.label, OUTSIDE)
+            self.fault(series.main.component, OUTSIDE)
 
     def take(self, intervals: Iterator[Interval]) -> None:
         """Those that overlap the window and take some time."""
@@ -163,8 +163,8 @@ class Work:
                 "Nothing was taken."
             )
 
-    def fault(self, label: str, words: str) -> None:
-        self.faults[f"{label}: {words}."] = None
+    def fault(self, component: Component, words: str) -> None:
+        self.faults[f"{label(component)}: {words}."] = None
 
     def note(self, words: str) -> None:
         self.notes[f"{words[:1].upper()}{words[1:]}."] = None
@@ -184,7 +184,7 @@ SAME_UID = "the same UID twice in one version with different times; all of them 
 OUTSIDE = "it lies outside the years that can be read"
 
 
-def _label(component: Component) -> str:
+def label(component: Component) -> str:
     """How a person finds the entry: its title and its UID, or its place in the file."""
     title, uid = _plain(component.text("SUMMARY")), _plain(component.text("UID"))
     name = uid or f"entry {component.number}, without a UID"

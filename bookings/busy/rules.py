@@ -60,6 +60,24 @@ class Rule:
             self, interval=1, count=None, until="", week_start=0
         ) == Rule(self.every)
 
+    def index(self, moment: datetime) -> int:
+        """The number of the period that the moment lies in, counted from the year 0."""
+        day = moment.toordinal()
+        match self.every:
+            case Every.YEARLY:
+                return moment.year
+            case Every.MONTHLY:
+                return moment.year * 12 + moment.month - 1
+            case Every.WEEKLY:
+                return (day - 1 - self.week_start) // 7
+            case Every.DAILY:
+                return day
+            case Every.HOURLY:
+                return day * 24 + moment.hour
+            case Every.MINUTELY:
+                return (day * 24 + moment.hour) * 60 + moment.minute
+        return ((day * 24 + moment.hour) * 60 + moment.minute) * 60 + moment.second
+
 
 # part: (field, least, most, whether a minus counts from the end)
 LISTS = {
@@ -150,6 +168,15 @@ def completed(rule: Rule, first: datetime) -> Rule:
     return rule
 
 
+def certain_repeats(rule: Rule, first: datetime, lower: datetime, upper: datetime) -> int:
+    """A number of repeats within [lower, upper] that the rule has at least, told without walking it."""
+    if not rule.plain or rule.until:
+        return 0
+    before = max((rule.index(lower) - rule.index(first)) // rule.interval, 0)
+    until_then = (rule.index(upper) - rule.index(first)) // rule.interval
+    return min(until_then, rule.count or until_then) - before
+
+
 def walls(
     rule: Rule,
     first: datetime,
@@ -190,10 +217,10 @@ class Walk:
 
     def numbered(self, lower: datetime, upper: datetime) -> Iterator[tuple[int, datetime]]:
         """Starts with their numbers, from about `lower` on. A given first is number 1 and not among them."""
-        index, last = self.index(self.first), self.index(upper)
+        index, last = self.rule.index(self.first), self.rule.index(upper)
         number = int(self.first_given)
         if lower > self.first and (self.rule.count is None or self.plain):
-            ahead = (self.index(lower) - index) // self.rule.interval
+            ahead = (self.rule.index(lower) - index) // self.rule.interval
             index += ahead * self.rule.interval
             number = max(ahead, number)
         not_before = lower if self.rule.count is None else self.first
@@ -205,24 +232,6 @@ class Walk:
                     number += 1
                     yield number, wall
             index = self.next_index(index, bool(dates))
-
-    def index(self, moment: datetime) -> int:
-        """The number of the period that the moment lies in, counted from the year 0."""
-        day = moment.toordinal()
-        match self.rule.every:
-            case Every.YEARLY:
-                return moment.year
-            case Every.MONTHLY:
-                return moment.year * 12 + moment.month - 1
-            case Every.WEEKLY:
-                return (day - 1 - self.rule.week_start) // 7
-            case Every.DAILY:
-                return day
-            case Every.HOURLY:
-                return day * 24 + moment.hour
-            case Every.MINUTELY:
-                return (day * 24 + moment.hour) * 60 + moment.minute
-        return ((day * 24 + moment.hour) * 60 + moment.minute) * 60 + moment.second
 
     def next_index(self, index: int, day_fits: bool) -> int:
         """The next period; past the rest of a day that doesn't fit."""

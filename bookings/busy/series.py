@@ -10,9 +10,10 @@ from typing import NamedTuple
 
 from bookings.busy.entries import Entry
 from bookings.busy.limits import MOST_REPEATS, Budget, Problem, RuleBudget
-from bookings.busy.rules import Rule, walls
+from bookings.busy.rules import Rule, certain_repeats, walls
 from bookings.busy.values import DATE, DATE_TIME, Length, Stamp
 
+TOO_OFTEN = f"it repeats more than {MOST_REPEATS:,} times in the time that is read"
 MARGIN = timedelta(days=2)  # wall times and UTC differ by less
 
 
@@ -42,6 +43,11 @@ class Series:
     budget: Budget
 
     def intervals(self) -> Iterator[Interval]:
+        main = self.main
+        if not (main.rules or main.extra or main.left_out or self.replacements):
+            if main.busy:
+                yield Interval(main.start.instant, main.length.end(main.start.wall, main.start.zone))
+            return
         for repeat in self.repeats():
             if repeat.busy:
                 yield Interval(repeat.start, repeat.end)
@@ -80,13 +86,15 @@ class Series:
         for rule in rules if start.instant <= upper else ():
             last = until(rule.until, start)
             end = zone.wall(min(upper, _moved(last, MARGIN)) if last else upper)
+            if certain_repeats(rule, start.wall, zone.wall(lower), end) > MOST_REPEATS:
+                raise Problem(TOO_OFTEN)
             budget = RuleBudget(self.budget)
             for wall in walls(rule, start.wall, zone.wall(lower), end, budget, first_given=first):
                 instant = zone.utc(wall)
                 if last is None or instant <= last:
                     found.add(instant)
                 if len(found) > MOST_REPEATS:
-                    raise Problem(f"it repeats more than {MOST_REPEATS:,} times in the time that is read")
+                    raise Problem(TOO_OFTEN)
         return found
 
     def repeat(self, instant: datetime, length: Length, later: list[tuple[datetime, Entry]]) -> Repeat:

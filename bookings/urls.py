@@ -1,6 +1,7 @@
 from django.urls import URLPattern, URLResolver, path
 
 from bookings.board import views as board
+from bookings.busy.urls import patterns as busy_patterns
 from bookings.calendar.urls import patterns as calendar_patterns
 from bookings.jobs import views as jobs
 from bookings.sessions import editing, holding, listing
@@ -25,4 +26,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/<int:job_id>", jobs.job, name="job"),
     path("jobs/<int:job_id>/change", jobs.edit_job, name="change_job"),
     *calendar_patterns,
+    *busy_patterns,
 ]

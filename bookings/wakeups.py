@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from celery import shared_task
+from django.utils import timezone
 
 from bookings import holds
+from bookings.busy import sources
 from bookings.letters.send import send_hold_letters
 
 
@@ -14,3 +16,15 @@ def keep_ladders() -> None:
     holds.lapse_holds()
     holds.ask_about_tomorrow()
     send_hold_letters()
+
+
+@shared_task
+def look_at_calendars() -> None:
+    """One wake-up for each calendar that is due, so that a slow server holds up its own only."""
+    for source_id in sources.due(timezone.now()):
+        look_at_calendar.delay(source_id)
+
+
+@shared_task
+def look_at_calendar(source_id: int) -> None:
+    sources.look(source_id)

@@ -185,8 +185,15 @@ CELERY_BEAT_SCHEDULE = {
     "reminders": {"task": "tasks.wakeups.send_due_reminders", "schedule": 15, "options": {"expires": 15}},
     "overdue": {"task": "studio.wakeups.keep_overdue_out", "schedule": 300, "options": {"expires": 300}},
     "holds": {"task": "bookings.wakeups.keep_ladders", "schedule": 60, "options": {"expires": 60}},
+    "calendars": {
+        "task": "bookings.wakeups.look_at_calendars",
+        "schedule": 900,
+        "options": {"expires": 900},
+    },
     "replan": {"task": "tasks.wakeups.replan", "schedule": 60, "options": {"expires": 60}},
 }
+
+ALLOW_PRIVATE_CALENDARS = env.bool("DESKHAND_ALLOW_PRIVATE_CALENDARS", default=False)  # of this network
 
 # House settings: each figure can be changed for the house.
 MORNING_NOTICE_MINUTES = env.int("DESKHAND_MORNING_NOTICE_MINUTES", default=60)

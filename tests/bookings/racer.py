@@ -20,6 +20,8 @@ from django.contrib.contenttypes.models import ContentType
 from django.db import connection
 
 from bookings.booking import Draft, Stale, book, cancel, change
+from bookings.holds import NotNow, challenge, confirm, lapse_holds, release
+from bookings.ladder import PastHolds
 from bookings.models import Session
 from studio.claims import Conflict
 from studio.models import Person, Room
@@ -28,16 +30,52 @@ from tests.house import at
 START = "import django; django.setup(); from tests.bookings.racer import main; main()"
 
 
+def confirmed(by: Person, hold: Session) -> str:
+    confirm(by, hold.pk, hold.version)
+    return "confirmed"
+
+
+def overruled(by: Person, hold: Session) -> str:
+    confirm(by, hold.pk, hold.version, "race")
+    return "confirmed"
+
+
+def challenged(by: Person, hold: Session) -> str:
+    challenge(by, hold.pk)
+    return "challenged"
+
+
+def released(by: Person, hold: Session) -> str:
+    release(by, hold.pk)
+    return "released"
+
+
+def lapsed(by: Person, hold: Session) -> str:
+    lapse_holds()
+    return "lapsed"
+
+
+ON_HOLDS = {
+    "confirm": confirmed,
+    "overrule": overruled,
+    "challenge": challenged,
+    "release": released,
+    "lapse": lapsed,
+}
+
+
 def attempt(by: Person, wish: dict[str, Any]) -> str:
-    """One attempt: “booked”, “moved”, “cancelled”, “conflict”, “stale”, or the error's own words."""
+    """One attempt: “booked”, “confirmed”, “conflict”, “stale”, “past holds” … or the error's own words."""
     try:
         if wish["do"] == "cancel":
             session = Session.objects.get(pk=wish["session"])
             cancel(by, session.pk, session.version, "race")
             return "cancelled"
+        if wish["do"] in ON_HOLDS:
+            return ON_HOLDS[wish["do"]](by, Session.objects.get(pk=wish["session"]))
         room = Room.objects.select_related("site").get(pk=wish["room"])
         moments = {name: at(wish[name]) for name in ("load_in", "downbeat", "end")}
-        draft = Draft(wish["job"], room, "Race", **moments)
+        draft = Draft(wish["job"], room, "Race", **moments, status=wish.get("status", "confirmed"))
         if wish["do"] == "book":
             book(by, draft, wish.get("form_key"))
             return "booked"
@@ -48,6 +86,10 @@ def attempt(by: Person, wish: dict[str, Any]) -> str:
         return "conflict"
     except Stale:
         return "stale"
+    except PastHolds:
+        return "past holds"
+    except NotNow:
+        return "not now"
     except Exception as error:  # an outcome like any other: the test says that there must be none
         return f"{type(error).__name__}: {error}"
 

@@ -243,7 +243,9 @@ class RowReader:
 
     def _add_to_last(self, clause: Clause) -> None:
         """A clause without entries of its own says more about the entry before."""
-        target = self.parent or self.drafts[-1]
+        last = self.drafts[-1]
+        of_the_last = self.parent is not None and self.parent.parent and clause.lead in ("+", "&", "and", "/")
+        target = last if of_the_last else self.parent or last
         used = apply_hints(target, clause, self.context, own=True)
         if used and clause.lead in ("and", "+", "&", ",") and clause.items[0].is_("both"):
             for draft in self.drafts[:-1]:

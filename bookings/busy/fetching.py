@@ -14,7 +14,7 @@ import ssl
 import threading
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException, HTTPResponse, IncompleteRead
 from urllib.parse import SplitResult, quote, unquote, urljoin, urlsplit
@@ -23,6 +23,7 @@ from bookings.busy.limits import MOST_BYTES
 
 MOST_REDIRECTS = 5
 MOST_LETTERS = 1_000
+MOST_LETTERS_OF_MARK = 100
 SECONDS_TO_CONNECT = 5.0
 SECONDS = 15.0
 CHUNK = 64 * 1024
@@ -178,6 +179,7 @@ class CheckedConnection(HTTPConnection):
 
     def connect(self) -> None:
         connection = self.first_that_answers()
+        self.sock = connection
         self.alarm.watch(connection)
         connection.settimeout(SECONDS)
         if self.tls:
@@ -209,17 +211,23 @@ def _ask(url: SplitResult, headers: dict[str, str], alarm: Alarm, allow_private:
     headers |= {"Accept": "text/calendar, */*;q=0.5", "Accept-Encoding": "identity", "Connection": "close"}
     try:
         connection.request("GET", url._replace(scheme="", netloc="").geturl(), headers=headers)
-        response = connection.getresponse()
-        if response.status in REDIRECTS and (target := response.getheader("Location")):
-            return target
-        etag, changed = response.getheader("ETag", "")[:200], response.getheader("Last-Modified", "")[:100]
-        if response.status == 304:
-            return Fetched(None, etag, changed)
-        if response.status != 200:
-            raise FetchProblem(_refusal(response.status))
-        return Fetched(_body(response, alarm), etag, changed)
+        with closing(connection.getresponse()) as response:
+            return _understood(response, alarm)
     finally:
         connection.close()
+
+
+def _understood(response: HTTPResponse, alarm: Alarm) -> Fetched | str:
+    if response.status in REDIRECTS and (target := response.getheader("Location")):
+        return target
+    etag, changed = response.getheader("ETag", ""), response.getheader("Last-Modified", "")
+    etag = etag if len(etag) <= MOST_LETTERS_OF_MARK else ""
+    changed = changed if len(changed) <= MOST_LETTERS_OF_MARK else ""
+    if response.status == 304:
+        return Fetched(None, etag, changed)
+    if response.status != 200:
+        raise FetchProblem(_refusal(response.status))
+    return Fetched(_body(response, alarm), etag, changed)
 
 
 def _refusal(status: int) -> str:

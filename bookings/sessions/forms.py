@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Any, cast
 from uuid import uuid4
 
 from django import forms
 from django.db.models import Q, QuerySet
 from django.http import QueryDict
-from django.utils import timezone
 
 from bookings.booking import Called, Draft
-from bookings.deadlines import end_of_day
-from bookings.falling import office_of
 from bookings.models import Crew, Job, Session
 from bookings.sessions.fields import (
-    EARLIEST_YEAR,
-    LATEST_YEAR,
     KnownClients,
     Line,
     Lines,
@@ -26,6 +21,7 @@ from bookings.sessions.fields import (
     WallTime,
     as_wall,
 )
+from bookings.sessions.holdfields import HoldFields, day_of_lapse
 from bookings.sessions.times import ZonedTimesForm, whiches
 from studio.choices import SomeOf
 from studio.clock import say, say_length
@@ -33,7 +29,6 @@ from studio.models import Person, Role, Room
 
 LONGEST = timedelta(hours=72)
 MOST_MINUTES = 24 * 60
-STANDS = [(Session.Status.CONFIRMED, "booked for sure"), (Session.Status.HELD, "as a hold, not owed yet")]
 CREW_FIELDS = {"engineers": Role.ENGINEER, "assistants": Role.ASSISTANT}
 NOT_IN_THE_HOUSE = "One of these people isn't in the house (any more). Choose from the list."
 
@@ -73,7 +68,7 @@ def minutes_field(label: str, help_text: str) -> forms.IntegerField:
     )
 
 
-class SessionForm(ZonedTimesForm):
+class SessionForm(HoldFields, ZonedTimesForm):
     """Without a `session` it is a new one, guarded by form_key; with one, `version` says which was opened."""
 
     times = ("load_in", "downbeat", "end")
@@ -106,24 +101,6 @@ class SessionForm(ZonedTimesForm):
     turnaround_minutes = minutes_field("Turnaround minutes", "After the end. Empty: as the room has it.")
     instrument_list = Lines(label="Instrument list", max_length=20_000, rows=8, strip=False)
     note = Lines(label="Note for the house", max_length=5_000, rows=3)
-    stands = forms.ChoiceField(
-        label="How it stands",
-        choices=STANDS,
-        required=False,
-        widget=forms.RadioSelect,
-        initial=Session.Status.CONFIRMED,
-        error_messages={"invalid_choice": "Choose whether it is booked for sure or held."},
-    )
-    hold_until = forms.DateField(
-        label="The hold stands until",
-        help_text="It falls when the office closes on that day. Empty: as long as holds stand here.",
-        required=False,
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={"invalid": "Write the day like 2027-03-04."},
-    )
-    overrule = Line(
-        label="Reason to overrule the holds", max_length=300, help_text="It is kept in the session's history."
-    )
     form_key = forms.UUIDField(required=False, widget=forms.HiddenInput)
     version = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
@@ -137,9 +114,7 @@ class SessionForm(ZonedTimesForm):
             working = Q(is_active=True, roles_held__role=role)
             self._offer(name, Person.objects.order_by("name"), working, people_of(session, role))
         if session:
-            del self.fields["stands"]
-            if session.status != Session.Status.HELD:
-                del self.fields["hold_until"]
+            self.keep_standing(session)
             for field in self.fields.values():
                 field.show_hidden_initial = not isinstance(field.widget, forms.HiddenInput)
 
@@ -152,7 +127,7 @@ class SessionForm(ZonedTimesForm):
         if room:
             self.find_instants(room.site.tz)
             self._check_order(room)
-            self._check_hold(room)
+            self.check_hold(room)
         self._check_people()
         self._check_job()
         return self.cleaned_data
@@ -174,32 +149,6 @@ class SessionForm(ZonedTimesForm):
                 f"That is {say_length(end - load_in)} long. One booking holds at most {say_length(LONGEST)}: "
                 "check the date, or book day by day.",
             )
-
-    def _check_hold(self, room: Room) -> None:
-        day = self.cleaned_data.get("hold_until")
-        if self.status != Session.Status.HELD or not day or day == self._stands_until_day():
-            return
-        if not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
-            self.add_error("hold_until", f"Check the year: {day.year} is too far away.")
-        elif end_of_day(day, office_of(room.site)) <= timezone.now():
-            closes = f"{room.site.closes:%H:%M}"
-            self.add_error(
-                "hold_until", f"The office has closed on that day (at {closes}). Choose a later day."
-            )
-
-    @property
-    def status(self) -> str:
-        """Held or confirmed: chosen once, afterwards only confirming changes it."""
-        if self.session:
-            return self.session.status
-        return self.cleaned_data.get("stands") or Session.Status.CONFIRMED
-
-    def _hold_until(self) -> date | None:
-        day: date | None = self.cleaned_data.get("hold_until")
-        return None if day == self._stands_until_day() else day
-
-    def _stands_until_day(self) -> date | None:
-        return day_of_lapse(self.session) if self.session else None
 
     def _check_people(self) -> None:
         engineers = set(self.cleaned_data.get("engineers") or [])
@@ -242,7 +191,7 @@ class SessionForm(ZonedTimesForm):
             instrument_list=typed.get("instrument_list", ""),
             note=typed.get("note", ""),
             status=self.status,
-            hold_until=self._hold_until(),
+            hold_until=self.hold_until_typed(),
         )
 
     def _crew(self) -> Iterable[Called]:
@@ -295,11 +244,6 @@ def as_posted(session: Session) -> QueryDict:
         for key in (name, f"initial-{name}"):
             data.setlist(key, [str(one) for one in values])
     return data
-
-
-def day_of_lapse(session: Session) -> date | None:
-    """The day until which a hold stands, on the site's calendar."""
-    return session.lapses_at.astimezone(session.room.site.tz).date() if session.lapses_at else None
 
 
 def jobs_of(session: Session | None) -> list[int]:

@@ -105,4 +105,4 @@ def test_a_challenge_is_two_presses_with_the_keyboard(
     desk_page.get_by_role("button", name="Challenge the holds above").focus()
     desk_page.keyboard.press("Enter")
     expect(desk_page.locator("#said")).to_contain_text("The holds above are asked")
-    expect(desk_page.locator("main")).to_contain_text("It challenges the holds above.")
+    expect(desk_page.locator("main")).to_contain_text("It challenges those above.")

@@ -30,7 +30,7 @@ def test_the_form_books_a_hold_until_the_day_that_is_typed(desk: Browser) -> Non
     page = desk.post("/sessions/new", filled_in(stands="held", hold_until="2027-03-02"), follow=True)
     assert "“Quartet and harmonium” is held." in said(page)
     assert "First hold: nobody stands above it." in said(page)
-    assert "It stands until Tue 2 March, 18:00" in said(page)
+    assert "This hold stands until Tue 2 March, 18:00" in said(page)
     assert Session.objects.get().lapses_at == at("2027-03-02 18:00")
 
 

@@ -164,7 +164,7 @@ def change(by: Person, session_id: int, version: int, draft: Draft, overrule: st
         session = locked(session_id, version, draft.room.site_id)
         if session.cancelled:
             raise Stale(session)
-        draft = replace(draft, status=session.status)
+        draft, sites = replace(draft, status=session.status), {session.room.site, draft.room.site}
         pieces = new_pieces(session, draft.room, draft.whole)
         passed = pass_holds(draft, pieces, overrule, session)
         words = difference(session, draft)
@@ -179,8 +179,8 @@ def change(by: Person, session_id: int, version: int, draft: Draft, overrule: st
         _call(session, draft)
         note(session, by, "changed", words + asked_anew_words(session, pieces))
         fallen = let_fall(session, by, pieces, passed, overrule)
-        if session.held_at:
-            settle(draft.room.site, by)
+        for site in sites if session.is_hold else ():
+            settle(site, by)
         tell_of(fallen)
         session_changed.send(Session, session=session, change="changed", moved=moved)
     return session

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
 import pytest
 import time_machine
 from django.core.exceptions import PermissionDenied
 from django.utils import timezone
 
+from bookings import holds
 from bookings.booking import Stale, book, cancel, change
 from bookings.holds import NotNow, ask_about_tomorrow, challenge, confirm, lapse_holds, release
 from bookings.ladder import PastHolds, holds_above, ranks
@@ -21,7 +23,7 @@ from studio.claims import Conflict
 from studio.models import Claim, Role, Room, Site
 from tests.bookings.cast import called, make_draft, make_job, make_session, manager
 from tests.bookings.hold_cast import clock, fresh, hold, told
-from tests.house import at, make_person, make_room
+from tests.house import at, make_person, make_room, make_site
 
 __all__ = ["clock"]
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("clock")]
@@ -37,10 +39,10 @@ def rank_of(session: Session) -> int:
 
 
 def test_holds_rank_in_the_order_of_asking_and_count_no_double_booking(hall: Room) -> None:
-    holds = [hold(hall) for _ in range(3)]
-    assert [rank_of(each) for each in holds] == [1, 2, 3]
+    three = [hold(hall) for _ in range(3)]
+    assert [rank_of(each) for each in three] == [1, 2, 3]
     assert not Claim.objects.firm().exists()
-    assert [each.pk for each in holds_above(fresh(holds[2]), timezone.now())] == [holds[0].pk, holds[1].pk]
+    assert [each.pk for each in holds_above(fresh(three[2]), timezone.now())] == [three[0].pk, three[1].pk]
 
 
 def test_holds_on_a_composite_and_its_part_share_a_ladder_and_other_rooms_do_not() -> None:
@@ -254,6 +256,37 @@ def test_a_hold_that_moves_asks_anew_and_one_that_gets_shorter_keeps_its_place(
     change(manager(), first.pk, 2, replace(shorter, end=at("2027-03-04 19:00")))
     assert (rank_of(first), rank_of(second)) == (2, 1)
     assert "its place in line counts from now" in first.history.first().words
+
+
+def test_a_challenger_that_moves_to_another_site_leaves_the_one_above_in_peace(hall: Room) -> None:
+    first, second = hold(hall), hold(hall)
+    challenge(manager(), second.pk)
+    quay = make_room("Loft", make_site("Quay", "Asia/Kathmandu"))
+    change(manager(), second.pk, 1, make_draft(quay, "10:00", "18:00"))
+    assert (fresh(first).answer_by, fresh(second).challenged_at) == (None, None)
+
+
+def test_a_hold_that_cannot_fall_stops_no_other(
+    hall: Room,
+    clock: time_machine.Traveller,
+    monkeypatch: pytest.MonkeyPatch,
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    bad, good = hold(hall, hold_until=date(2027, 3, 1)), hold(hall, hold_until=date(2027, 3, 1))
+    let_go = holds.let_go
+
+    def breaks(session: Session, *args: Any) -> None:
+        if session.pk == bad.pk:
+            raise KeyError("a mistake of ours")
+        let_go(session, *args)
+
+    clock.move_to(at("2027-03-01 18:00"))
+    monkeypatch.setattr(holds, "let_go", breaks)
+    assert lapse_holds() == 1
+    assert "could not fall" in caplog.text
+    assert (fresh(bad).cancelled, fresh(good).cancelled) == (False, True)
+    monkeypatch.undo()
+    assert lapse_holds() == 1
 
 
 def test_changing_a_hold_never_confirms_it(hall: Room) -> None:

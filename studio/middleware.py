@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from urllib.parse import unquote
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
@@ -15,6 +16,9 @@ class PersonalPagesMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
+        if "\0" in request.path or "\0" in unquote(request.META.get("QUERY_STRING", "")):
+            said = "This address holds a character that no name here has. Go back and type the words anew.\n"
+            return HttpResponse(said, status=400, content_type="text/plain; charset=utf-8")
         response = self.get_response(request)
         response.headers.setdefault("Cache-Control", "private, no-store")
         patch_vary_headers(response, ["HX-Request"])

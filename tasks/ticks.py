@@ -21,6 +21,7 @@ def set_not_done(by: Person, task_id: int) -> None:
 
 
 def set_problem(by: Person, task_id: int, words: str) -> None:
-    """Say what is wrong with it; no words takes the problem away."""
+    """Say what is wrong with it; no words takes the problem away. What can't be seen is left out."""
     require(by, Act.TICK)
-    Task.objects.filter(pk=task_id).update(problem=words.strip()[:300])
+    seen = "".join(char if char.isprintable() else " " for char in words)
+    Task.objects.filter(pk=task_id).update(problem=" ".join(seen.split())[:300])

@@ -21,7 +21,7 @@ from django.dispatch import receiver
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
-from studio.gear.words import PEOPLES_WORDS, joined, pieces
+from studio.gear.words import PEOPLES_WORDS, joined, pieces, plain
 from studio.models import GearModel, GearUnit, MicrophoneSpec
 
 KEPT_SECONDS = 300
@@ -63,7 +63,7 @@ class Index:
         self.by_tag: dict[str, list[Entry]] = defaultdict(list)
         self.by_word: dict[str, list[int]] = defaultdict(list)
         for position, entry in enumerate(self.entries):
-            self.by_tag[entry.joined_tag].append(entry)
+            self.by_tag[plain(entry.joined_tag)].append(entry)
             for word in entry.words:
                 self.by_word[word].append(position)
         self.vocabulary = list(self.by_word)
@@ -83,11 +83,16 @@ class Index:
 
     def _named(self, asked: Sequence[str]) -> list[Hit]:
         """The unit, or channel of a unit, that this is the very name of."""
-        same = [(entry, None) for entry in self.by_tag.get("".join(asked), [])]
+        same = [(entry, None) for entry in self._tagged("".join(asked))]
         rest, number = channel_number(asked)
-        parts = [(entry, number) for entry in self.by_tag.get("".join(rest), []) if _has(entry, number)]
+        parts = [(entry, number) for entry in self._tagged("".join(rest)) if _has(entry, number)]
         named = [*same, *parts]
         return [Hit(entry.pk, entry.tag, number, exact=len(named) == 1) for entry, number in named]
+
+    def _tagged(self, name: str) -> list[Entry]:
+        """Units of this tag; where none is written just so, those that differ in leading zeros only."""
+        alike = self.by_tag.get(plain(name), [])
+        return [entry for entry in alike if entry.joined_tag == name] or alike
 
     def _channels_alike(self, asked: Sequence[str]) -> list[Hit]:
         rest, number = channel_number(asked)

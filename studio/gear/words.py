@@ -8,6 +8,8 @@ from functools import lru_cache
 
 PUNCTUATION = re.compile(r"[\s,;:/.#()“”\"'’+–-]+")
 
+LEADING_ZEROS = re.compile(r"(?<!\d)0+(?=\d)")
+
 PEOPLES_WORDS = {
     "microphone": "mic mics mike",
     "preamp": "pre preamplifier micpre rack channel strip",
@@ -53,3 +55,8 @@ def pieces(text: str) -> tuple[str, ...]:
 def joined(text: str) -> str:
     """“R-02”, “r 02” and “R02” are all “r02”."""
     return "".join(pieces(text))
+
+
+def plain(name: str) -> str:
+    """A joined name without the zeros that lead its figures: “rb04” and “rb4” are both “rb4”."""
+    return LEADING_ZEROS.sub("", name)

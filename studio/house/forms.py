@@ -13,7 +13,9 @@ from django.utils import timezone
 
 from studio.choices import SomeOf
 from studio.claims import in_the_way
+from studio.clock import say
 from studio.models import (
+    Claim,
     DirectBoxSpec,
     GearModel,
     GearUnit,
@@ -109,7 +111,14 @@ class PersonForm(HouseForm[Person]):
             others = Person.objects.with_role(Role.MANAGER).exclude(pk=self.instance.pk)
             if not others.exists():
                 self.add_error("roles", "The house needs a manager: make somebody else one first.")
+        if self.instance.pk and not cleaned.get("is_active") and (call := self._next_call()):
+            when = say(call.starts, timezone.get_current_timezone())
+            self.add_error("is_active", f"Still called for “{call.reason}”, {when}: take them off it first.")
         return cleaned
+
+    def _next_call(self) -> Claim | None:
+        ahead = in_the_way([self.instance.resource_id], Span(timezone.now(), None))
+        return ahead.filter(purpose=Claim.Purpose.CALL).first()
 
     def clean_password(self) -> str:
         password: str = self.cleaned_data["password"]

@@ -190,3 +190,15 @@ def test_any_unit_is_found_by_its_own_tag_and_no_query_breaks(names: list[str], 
 def entry(number: int, tag: str, *words: str) -> Entry:
     tag_words = frozenset(w for w in [*pieces(tag), joined(tag)] if w)
     return Entry(number, tag, joined(tag), 0, tag_words, tag_words | set(words))
+
+
+@pytest.mark.django_db
+def test_zeros_that_lead_a_number_need_not_be_typed_and_the_very_tag_goes_first() -> None:
+    make_unit("RB-04")
+    make_unit("DI-10")
+    assert [hit.tag for hit in find("RB-4")][:1] == ["RB-04"]
+    assert [hit.tag for hit in find("rb 004")][:1] == ["RB-04"]
+    make_unit("RB-4")
+    assert [(hit.tag, hit.exact) for hit in find("RB-4")][:1] == [("RB-4", True)]
+    assert [(hit.tag, hit.exact) for hit in find("RB-04")][:1] == [("RB-04", True)]
+    assert "DI-10" not in [hit.tag for hit in find("DI-1") if hit.exact]

@@ -149,3 +149,13 @@ def test_page_links_keep_the_filters() -> None:
     assert "?kind=microphone&amp;page=1" in shown
     assert "?kind=microphone&amp;page=3" in shown
     assert "page 2 of 3, 30 in all" in shown
+
+
+@pytest.mark.django_db
+def test_an_address_with_a_null_character_is_refused_with_a_sentence() -> None:
+    client = Client()
+    client.force_login(make_person(Role.ENGINEER))
+    for address in ("/gear/%00", "/gear?q=a%00b"):
+        answer = client.get(address)
+        assert answer.status_code == 400
+        assert "type the words anew" in answer.content.decode()

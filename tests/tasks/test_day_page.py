@@ -179,6 +179,15 @@ def test_a_problem_is_kept_in_the_words_given_and_seen_on_the_sessions_page(hall
     assert "Lamp &lt;dead&gt; &amp; “smells” 🔥" in page.content.decode()
 
 
+def test_what_can_not_be_seen_is_left_out_of_a_problem(hall: Room, ines: Person) -> None:
+    with time_machine.travel(at("2027-03-02 08:00"), tick=False):
+        task = booked(hall, ines, "2027-03-02 10:00").tasks.first()
+        words = "lamp\0 is\u202e dead\n"
+        signed_in(ines).post(reverse("tasks:tick", args=[task.pk]), {"state": "problem", "words": words})
+    task.refresh_from_db()
+    assert task.problem == "lamp is dead"
+
+
 def test_nonsense_is_refused_with_a_sentence_and_unknown_things_are_not_found(
     hall: Room, ines: Person
 ) -> None:

@@ -13,7 +13,9 @@ from django.utils import timezone
 from bookings.booking import Draft, book, cancel
 from bookings.models import Client as BookingClient
 from bookings.models import Job, Session
+from studio.claims import Wanted, release, take
 from studio.models import Claim, GearUnit, Person, Phantom, Role, Room
+from studio.spans import Span
 from tests.house import make_mic, make_person, make_preamp, make_room, make_site, make_stock
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -139,3 +141,17 @@ def test_a_cancelled_sessions_checklist_says_so(manager: Person, by_form: Client
     page = by_form.get(reverse("tasks:checklist", args=[session.pk])).content.decode()
     assert "<b>Cancelled.</b>" in page
     assert "No tasks yet" not in page
+
+
+def test_somebody_who_is_still_called_does_not_leave_unnoticed(
+    manager: Person, by_form: Client, hall: Room
+) -> None:
+    ines = make_person(Role.ASSISTANT)
+    session = booked(manager, hall)
+    ahead = Span(session.setup_at, session.clear_at)
+    take(session, [Wanted(ines.resource_id, ahead, Claim.Purpose.CALL, "Vocals")])
+    data = {"name": ines.name, "username": ines.username, "roles": ["assistant"]}
+    address = reverse("studio:thing", args=["people", ines.pk])
+    assert "Still called for “Vocals”" in by_form.post(address, data).content.decode()
+    release(session, [Claim.Purpose.CALL])
+    assert by_form.post(address, data).status_code == 302

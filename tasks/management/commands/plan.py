@@ -64,12 +64,15 @@ def _span(room: Room, start: str, hours: float) -> Span:
         wall = datetime.fromisoformat(start)
     except ValueError:
         raise CommandError(f"“{start}” is not a time. Write it like 2027-03-02T10:00.") from None
+    if not 2000 <= wall.year <= 2199:
+        raise CommandError(f"Check the year: {wall.year} is too far away.")
     if not 0 < hours <= 400:
         raise CommandError("--hours has to be more than 0 and at most 400.")
     if wall.tzinfo is None:
         if odd := twice_or_never(wall, room.site.tz):
             where = f"the clock of {room.site} that night"
-            raise CommandError(f"{start} comes {odd} on {where}. Add the offset, like {start}+01:00.")
+            what = "never comes" if odd == "never" else "comes twice"
+            raise CommandError(f"{start} {what} on {where}. Add the offset, like {start}+01:00.")
         wall = wall.replace(tzinfo=room.site.tz)
     downbeat = wall.astimezone(UTC)
     before, after = timedelta(minutes=room.setup_minutes), timedelta(minutes=room.turnaround_minutes)

@@ -169,10 +169,11 @@ def change(by: Person, session_id: int, version: int, draft: Draft, overrule: st
         passed = pass_holds(draft, pieces, overrule, session)
         words = difference(session, draft)
         moved = _moved(session, draft)
+        seen = moved or session.title != draft.title  # what a calendar shows
         for name, value in (_fields(draft) | changed_fields(session, draft, pieces)).items():
             setattr(session, name, value)
         session.version += 1
-        session.sequence += moved
+        session.sequence += seen
         session.save()
         take(session, wanted_claims(draft), instead=ROOM_PURPOSES)
         session.crew.all().delete()

@@ -179,6 +179,8 @@ def test_sequence_rises_when_people_must_notice_and_not_for_a_note() -> None:
     assert (noted.version, noted.sequence) == (2, 0)
     moved = change(manager(), session.pk, 2, make_draft(room, "10:00", "12:30", note="ring twice"))
     assert (moved.version, moved.sequence) == (3, 1)
+    named = change(manager(), session.pk, 3, make_draft(room, "10:00", "12:30", note="ring", title="Trio"))
+    assert (named.version, named.sequence) == (4, 2)
 
 
 def test_another_call_or_role_of_the_same_person_stands_in_the_history() -> None:

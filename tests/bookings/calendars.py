@@ -43,3 +43,8 @@ def busy(reading: Reading) -> list[str]:
         else f"{one.start:%m-%d %H:%M}–{one.end:%m-%d %H:%M}"
         for one in reading.busy
     ]
+
+
+BERLIN_TZID = "TZID=Europe/Berlin"
+GOOD = event("UID:good@test.example", "DTSTART:20260610T080000Z", "DTEND:20260610T090000Z")
+GOOD_BUSY = "06-10 08:00–09:00"

@@ -8,14 +8,14 @@ from rapidfuzz import fuzz, process
 
 from tasks.reading.items import Item
 from tasks.reading.layout import Row
-from tasks.reading.lexicon import Lexicon
+from tasks.reading.wordbook import Wordbook
 from tasks.reading.text import key_of
 
 SHORTEST = 5
 SAFE_LENGTH = 6
 
 
-def with_guesses(row: Row, lexicon: Lexicon) -> list[Item]:
+def with_guesses(row: Row, wordbook: Wordbook) -> list[Item]:
     """The row's items, with misspelt sources taken for what they must mean. Only in rows that are a list."""
     strange = [item for item in row.items if item.unknown]
     if not strange or row.header or row.ruler:
@@ -24,19 +24,19 @@ def with_guesses(row: Row, lexicon: Lexicon) -> list[Item]:
     talk = sum(1 for item in words if item.is_("remark", "greeting"))
     if talk > 1 or (len(strange) > 3 and len(strange) * 2 > len(words)):
         return row.items
-    return [_guessed(item, lexicon) if item.unknown else item for item in row.items]
+    return [_guessed(item, wordbook) if item.unknown else item for item in row.items]
 
 
-def _guessed(item: Item, lexicon: Lexicon) -> Item:
+def _guessed(item: Item, wordbook: Wordbook) -> Item:
     key = item.key
     if len(key) < SHORTEST or len(key) > 24 or not key.isalpha():
         return item
-    near = lexicon.closest(key)
+    near = wordbook.closest(key)
     if not near:
         return item
     best = near[0][1]
     names = [name for name, distance in near if distance == best]
-    entries = [lexicon.entries[name] for name in names]
+    entries = [wordbook.entries[name] for name in names]
     families = {hit.source.family for entry in entries for hit in entry.hits if not hit.weak}
     swapped = len(key) == SHORTEST and any(sorted(key) == sorted(name) for name in names)
     if len(families) != 1 or not (swapped or len(key) >= SAFE_LENGTH):
@@ -44,17 +44,17 @@ def _guessed(item: Item, lexicon: Lexicon) -> Item:
     return replace(item, hits=tuple(entries[0].hits))
 
 
-def suggestions_for(written: str, lexicon: Lexicon, most: int = 3) -> tuple[str, ...]:
+def suggestions_for(written: str, wordbook: Wordbook, most: int = 3) -> tuple[str, ...]:
     """Names of sources that a piece of text may mean, likeliest first."""
     key = key_of(written)
     if not 2 <= len(key) <= 40:
         return ()
-    names = [name for name, _ in lexicon.closest(key)]
+    names = [name for name, _ in wordbook.closest(key)]
     if len(names) < most:
-        found = process.extract(key, lexicon.source_keys, scorer=fuzz.ratio, score_cutoff=60, limit=12)
+        found = process.extract(key, wordbook.source_keys, scorer=fuzz.ratio, score_cutoff=60, limit=12)
         names += [str(name) for name, _, _ in found]
     seen: dict[str, None] = {}
     for name in names:
-        for hit in lexicon.entries[name].hits[:1]:
+        for hit in wordbook.entries[name].hits[:1]:
             seen.setdefault(hit.source.name)
     return tuple(seen)[:most]

@@ -19,6 +19,12 @@ BAND = ("drum kit", "bass guitar", "electric guitar")
 SMALL_CHOIR = 6
 MOST_SOLOISTS = 3
 CHOIR_OR_BACKING = frozenset({"coro", "coros", "chor", "choeur", "choeurs", "cori", "koor", "koren"})
+HALVES = {
+    "snare_top": ("snare", "top"),
+    "snare_bottom": ("snare", "bottom"),
+    "kick_in": ("kick", "in"),
+    "kick_out": ("kick", "out"),
+}
 OTHERWISE = {
     ("drum_kit", "electric"): "electronic_drums",
     ("drum_kit", "digital"): "electronic_drums",
@@ -80,6 +86,7 @@ def _heads_next(draft: Draft, below: Draft, lines: Sequence[str]) -> bool:
 
 def finish(draft: Draft, context: Context) -> ReadSource:
     """The entry that a draft has become."""
+    _rejoin(draft, context)
     source = settle_source(draft, context)
     channels, count = settle_numbers(draft, source)
     return ReadSource(
@@ -98,6 +105,14 @@ def finish(draft: Draft, context: Context) -> ReadSource:
         wish_binds=draft.wish_binds,
         note=draft.note,
     )
+
+
+def _rejoin(draft: Draft, context: Context) -> None:
+    """ "Snare top / bottom": the first half was read as a source of its own; both halves belong to the snare."""
+    whole = HALVES.get(draft.source.id)
+    if whole is not None and draft.sides and draft.sides[0] != whole[1]:
+        draft.source = context.catalogue[whole[0]]
+        draft.sides.insert(0, whole[1])
 
 
 def settle_source(draft: Draft, context: Context) -> Source:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from tasks.reading.lexicon import Entry, Hit, Lexicon
+from tasks.reading.wordbook import Entry, Hit, Wordbook
 from tasks.reading.text import Token, tokens_of
 
 APOSTROPHES = "'’`´"
@@ -62,22 +62,22 @@ class Line:
         return not self.text.strip()
 
 
-def lines_of(text: str, lexicon: Lexicon) -> list[Line]:
+def lines_of(text: str, wordbook: Wordbook) -> list[Line]:
     """The lines of a text; only newlines break lines, a carriage return before one is blank space."""
     lines, at = [], 0
     for raw in text.split("\n"):
-        lines.append(Line(at, at + len(raw), raw, items_of(text, at, at + len(raw), lexicon)))
+        lines.append(Line(at, at + len(raw), raw, items_of(text, at, at + len(raw), wordbook)))
         at += len(raw) + 1
     return lines
 
 
-def items_of(text: str, start: int, end: int, lexicon: Lexicon) -> list[Item]:
+def items_of(text: str, start: int, end: int, wordbook: Wordbook) -> list[Item]:
     """The items of text[start:end]."""
     tokens = tokens_of(text, start, end)
     items: list[Item] = []
     at, before = 0, start
     while at < len(tokens):
-        at, found = _items_at(tokens, at, lexicon)
+        at, found = _items_at(tokens, at, wordbook)
         for item in found:
             item.gap = item.start - before
             item.raw = text[item.start : item.end]
@@ -86,16 +86,16 @@ def items_of(text: str, start: int, end: int, lexicon: Lexicon) -> list[Item]:
     return items
 
 
-def _items_at(tokens: Sequence[Token], at: int, lexicon: Lexicon) -> tuple[int, list[Item]]:
+def _items_at(tokens: Sequence[Token], at: int, wordbook: Wordbook) -> tuple[int, list[Item]]:
     token = tokens[at]
     if _is_elided(tokens, at):
         return at + 1, [_item(token.start, token.end, token.key, Entry(kinds={"filler", "definite"}))]
-    found = lexicon.longest(tokens, at)
+    found = wordbook.longest(tokens, at)
     if found is not None:
         after, entry = found
         return after, [_item(token.start, tokens[after - 1].end, token.key, entry)]
     if token.is_word:
-        return at + 1, _unknown_word(token, lexicon)
+        return at + 1, _unknown_word(token, wordbook)
     if token.is_number:
         return at + 1, [_figure(tokens, at)]
     return at + 1, [Item(token.start, token.end, token.raw, token.key, symbol=True)]
@@ -127,17 +127,17 @@ def _item(start: int, end: int, key: str, entry: Entry) -> Item:
     return Item(start, end, "", key, kinds, tuple(entry.hits), entry.number, entry.register, entry.adjective)
 
 
-def _unknown_word(token: Token, lexicon: Lexicon) -> list[Item]:
+def _unknown_word(token: Token, wordbook: Wordbook) -> list[Item]:
     key = token.key
     if not SHORTEST_COMPOUND <= len(key) <= LONGEST_COMPOUND:
         return [Item(token.start, token.end, token.raw, key)]
     if len(key) == len(token.raw):
-        split = lexicon.compound(key)
+        split = wordbook.compound(key)
         if split is not None:
             cut, front, tail = split
             middle = token.start + cut
             return [_item(token.start, middle, key[:cut], front), _item(middle, token.end, key[cut:], tail)]
-    ending = lexicon.ending(key)
+    ending = wordbook.ending(key)
     if ending is not None:
         return [_item(token.start, token.end, key, ending)]
     return [Item(token.start, token.end, token.raw, key)]

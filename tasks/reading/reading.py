@@ -14,7 +14,7 @@ from tasks.reading.finishing import drop_headings, finish
 from tasks.reading.hints import apply_cell
 from tasks.reading.items import Line, lines_of
 from tasks.reading.layout import Row, rows_of
-from tasks.reading.lexicon import Lexicon, lexicon_for
+from tasks.reading.wordbook import Wordbook, wordbook_for
 from tasks.reading.prose import believed, is_prose, sentences
 from tasks.reading.orchestral import shorthand
 from tasks.reading.records import NotInput, Question, Reading, ReadSource
@@ -31,16 +31,16 @@ def read(text: str, catalogue: Catalogue, house_aliases: Mapping[str, str] = NO_
 
     Every letter, digit and symbol of the text lies in a source, a stated non-input or a question.
     """
-    lexicon = lexicon_for(catalogue, tuple(sorted(house_aliases.items())))
-    lines = lines_of(text, lexicon)
+    wordbook = wordbook_for(catalogue, tuple(sorted(house_aliases.items())))
+    lines = lines_of(text, wordbook)
     context = Context(text, lines, catalogue)
     rows = rows_of(lines)
     for row in rows:
-        row.items = with_guesses(row, lexicon)
+        row.items = with_guesses(row, wordbook)
     verdicts = judge(rows, lines)
     if not _any_content(rows, verdicts):
         verdicts = [Verdict() if verdict.heading == "backline" else verdict for verdict in verdicts]
-    return _read_rows(rows, verdicts, lines, context, lexicon)
+    return _read_rows(rows, verdicts, lines, context, wordbook)
 
 
 def _any_content(rows: Sequence[Row], verdicts: Sequence[Verdict]) -> bool:
@@ -51,7 +51,7 @@ def _any_content(rows: Sequence[Row], verdicts: Sequence[Verdict]) -> bool:
 
 
 def _read_rows(
-    rows: Sequence[Row], verdicts: Sequence[Verdict], lines: Sequence[Line], context: Context, lexicon: Lexicon
+    rows: Sequence[Row], verdicts: Sequence[Verdict], lines: Sequence[Line], context: Context, wordbook: Wordbook
 ) -> Reading:
     drafts: list[Draft] = []
     asides: list[Aside] = []
@@ -75,7 +75,7 @@ def _read_rows(
     drafts, headings = drop_headings(drafts, rows, [line.text for line in lines])
     asides += headings
     entries += [finish(draft, context) for draft in drafts]
-    return _assemble(entries, asides, lines, context, lexicon)
+    return _assemble(entries, asides, lines, context, wordbook)
 
 
 def _tallies(rows: Sequence[Row]) -> bool:
@@ -114,7 +114,7 @@ def _assemble(
     asides: Iterable[Aside],
     lines: Sequence[Line],
     context: Context,
-    lexicon: Lexicon,
+    wordbook: Wordbook,
 ) -> Reading:
     text = context.text
     sources = sorted(entries, key=lambda entry: (entry.start, -len(entry.as_written)))
@@ -126,7 +126,7 @@ def _assemble(
             continue
         written = text[start:end]
         if aside.ask:
-            questions.append(Question(start, written, aside.suggestions or suggestions_for(written, lexicon)))
+            questions.append(Question(start, written, aside.suggestions or suggestions_for(written, wordbook)))
         else:
             others.append(NotInput(start, written, aside.why))
         taken.append((start, end))

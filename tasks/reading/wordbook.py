@@ -43,7 +43,7 @@ class Entry:
     spaced: set[str] = field(default_factory=set)
 
 
-class Lexicon:
+class Wordbook:
     """Looks up the longest known phrase at a token."""
 
     def __init__(self, entries: dict[str, Entry]) -> None:
@@ -180,8 +180,8 @@ def _guessed_plurals(alias: Alias) -> Iterable[str]:
 
 
 @lru_cache(maxsize=32)
-def lexicon_for(catalogue: Catalogue, house_aliases: tuple[tuple[str, str], ...] = ()) -> Lexicon:
-    """The lexicon of a catalogue and a house's own words (word, source id). Kept, since it is asked for at each keystroke."""
+def wordbook_for(catalogue: Catalogue, house_aliases: tuple[tuple[str, str], ...] = ()) -> Wordbook:
+    """The wordbook of a catalogue and a house's own words (word, source id). Kept, since it is asked for at each keystroke."""
     entries = _copy(_small_words())
     for word, source_id in house_aliases:
         if source_id in catalogue.by_id and key_of(word):
@@ -198,7 +198,7 @@ def lexicon_for(catalogue: Catalogue, house_aliases: tuple[tuple[str, str], ...]
             if key_of(plural) not in explicit:
                 weak = alias.text.startswith("~")
                 _add_source(entries, plural.removeprefix("~"), Hit(source, True, weak, alias.language))
-    return Lexicon(entries)
+    return Wordbook(entries)
 
 
 def _is_house_word(entries: Mapping[str, Entry], text: str) -> bool:

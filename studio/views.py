@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
 from studio.access import SignedInRequest
+from studio.middleware import typed
 from studio.models import Role
 
 FIRST_PAGES = [
@@ -34,10 +33,5 @@ def home(request: SignedInRequest) -> HttpResponse:
 
 def form_too_old(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Someone signed in elsewhere since this form was opened: keep what was typed, let it be sent again."""
-    typed: list[tuple[str, Any]] = [
-        (name, value)
-        for name, values in request.POST.lists()
-        if name != "csrfmiddlewaretoken" and "password" not in name
-        for value in values
-    ]
-    return render(request, "studio/form_too_old.html", {"typed": typed, "again": request.path}, status=403)
+    context = {"typed": typed(request), "again": request.path}
+    return render(request, "studio/form_too_old.html", context, status=403)

@@ -159,3 +159,35 @@ def test_an_address_with_a_null_character_is_refused_with_a_sentence() -> None:
         answer = client.get(address)
         assert answer.status_code == 400
         assert "type the words anew" in answer.content.decode()
+
+
+@pytest.mark.django_db
+def test_a_form_sent_after_the_sign_in_ran_out_is_kept_to_be_sent_again() -> None:
+    answer = Client().post("/sessions/new", {"title": "Quartet <b>", "engineers": ["3", "4"], "password": "x"})
+    assert answer.status_code == 403
+    page = answer.content.decode()
+    assert "Your sign-in has run out" in page
+    assert 'name="title" value="Quartet &lt;b&gt;"' in page
+    assert page.count('name="engineers"') == 2
+    assert 'name="password"' not in page
+
+
+@pytest.mark.django_db
+def test_typing_after_the_sign_in_ran_out_is_told_so_without_leaving_the_page() -> None:
+    fragment = Client().post("/read-list", {"instrument_list": "kick"}, headers={"HX-Request": "true"})
+    assert fragment.status_code == 200
+    assert "nothing was saved" in fragment.content.decode()
+    assert "HX-Redirect" not in fragment
+
+
+@pytest.mark.django_db
+def test_a_list_that_keeps_itself_up_to_date_leads_to_the_sign_in_and_back() -> None:
+    headers = {"HX-Request": "true", "HX-Current-URL": "http://testserver/day"}
+    answer = Client().get("/sessions/1/checklist/live", headers=headers)
+    assert answer.status_code == 204
+    assert answer["HX-Redirect"] == "/sign-in?next=%2Fday"
+
+
+@pytest.mark.django_db
+def test_signing_out_twice_leads_to_the_sign_in() -> None:
+    assert Client().post("/sign-out").status_code == 302

@@ -18,3 +18,14 @@ document.addEventListener("htmx:afterSwap", (event) => {
     document.getElementById(id)?.setAttribute("open", "");
   }
 });
+
+// After a tick the next task is read out and its buttons are near; a second tap of the same finger does nothing.
+document.addEventListener("htmx:afterSwap", (event) => {
+  if (event.detail.target.id !== "work" || event.detail.requestConfig?.verb !== "post") return;
+  if (!document.activeElement || document.activeElement === document.body) {
+    document.getElementById("next-title")?.focus({ preventScroll: true });
+  }
+  const presses = event.detail.target.querySelectorAll(".card .press");
+  for (const each of presses) each.style.pointerEvents = "none";
+  setTimeout(() => { for (const each of presses) each.style.pointerEvents = ""; }, 500);
+});

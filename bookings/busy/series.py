@@ -10,8 +10,9 @@ from typing import NamedTuple
 
 from bookings.busy.entries import Entry
 from bookings.busy.limits import MOST_REPEATS, Budget, Problem, RuleBudget
-from bookings.busy.rules import Rule, certain_repeats, walls
+from bookings.busy.rules import Rule
 from bookings.busy.values import DATE, DATE_TIME, Length, Stamp
+from bookings.busy.walking import certain_repeats, walls
 
 TOO_OFTEN = f"it repeats more than {MOST_REPEATS:,} times in the time that is read"
 MARGIN = timedelta(days=2)  # wall times and UTC differ by less

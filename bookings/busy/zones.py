@@ -14,7 +14,8 @@ from icalendar.timezone.windows_to_olson import WINDOWS_TO_OLSON
 
 from bookings.busy.limits import Budget, Problem, RuleBudget
 from bookings.busy.lines import Component, unescaped
-from bookings.busy.rules import parse_rule, walls
+from bookings.busy.rules import parse_rule
+from bookings.busy.walking import walls
 
 OFFSET = re.compile(r"([+-])(\d\d)(\d\d)(\d\d)?", re.ASCII)
 OFFSET_NAME = re.compile(r"(?:UTC|GMT)? ?([+-])(\d{1,2}):?(\d\d)?", re.ASCII | re.IGNORECASE)

@@ -22,7 +22,8 @@ from hypothesis import strategies as st
 
 from bookings.busy.limits import Budget, Problem, RuleBudget
 from bookings.busy.reading import Outcome, read
-from bookings.busy.rules import parse_rule, walls
+from bookings.busy.rules import parse_rule
+from bookings.busy.walking import walls
 from tests.bookings.calendars import calendar, event
 
 NEW_YORK = ZoneInfo("America/New_York")

@@ -137,10 +137,8 @@ class Work:
                 if entry.cancelled and entry.uid:
                     called_off[entry.uid] = entry.version[0]
                 yield Series(entry, changes.get(entry.uid, []) if entry.uid else [], self.window, self.budget)
-        mains = {entry.uid for entry in entries if not entry.replaces}
         for entry in entries:
-            stands = not entry.and_later or entry.uid not in mains
-            if entry.replaces and stands and entry.version[0] > called_off.get(entry.uid, -1):
+            if entry.replaces and entry.version[0] > called_off.get(entry.uid, -1):
                 yield Series(entry, [], self.window, self.budget)
 
     def within_limits(self, series: Series) -> None:

@@ -36,7 +36,8 @@ class Repeat:
 
 @dataclass(slots=True)
 class Series:
-    """An entry with the entries that replace its repeats. Intervals are those that overlap the window."""
+    """An entry with the entries that replace its repeats, which stand for themselves: even when their repeat
+    is left out or is none of the series, for dropping them would free time."""
 
     main: Entry
     replacements: list[Entry]
@@ -64,7 +65,7 @@ class Series:
                 lengths[instant] = dated.length or main.length
         for instant in self.starts(main.left_out_rules, lower, upper, first=False):
             lengths.pop(instant, None)
-        replaced = [c.replaces for c in self.replacements if c.replaces and not c.and_later]
+        replaced = [change.replaces for change in self.replacements if change.replaces]
         for instant in list(self.meant([*main.left_out, *replaced], lengths)):
             lengths.pop(instant, None)
         return [self.repeat(instant, length, later) for instant, length in lengths.items()]

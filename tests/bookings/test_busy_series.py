@@ -151,6 +151,21 @@ def test_this_evening_and_all_later_ones() -> None:
     assert busy(of_2026(calendar(event(*block), off))) == expected[:2]
 
 
+@pytest.mark.parametrize("later", ["", ";RANGE=THISANDFUTURE"])
+def test_a_change_of_what_is_no_repeat_stands_for_itself(later: str) -> None:
+    daily = event(
+        "UID:d@test.example", "DTSTART:20260601T080000Z", "DURATION:PT1H", "RRULE:FREQ=DAILY;COUNT=2"
+    )
+    change = event(
+        "UID:d@test.example",
+        f"RECURRENCE-ID{later}:20260605T080000Z",
+        "DTSTART:20260605T120000Z",
+        "DURATION:PT1H",
+    )
+    expected = ["06-01 08:00–09:00", "06-02 08:00–09:00", "06-05 12:00–13:00"]
+    assert busy(of_2026(calendar(daily, change))) == expected
+
+
 def test_a_change_of_all_later_ones_that_moves_them_into_the_window() -> None:
     daily = event(
         "UID:d@test.example", "DTSTART:20260301T080000Z", "DURATION:PT1H", "RRULE:FREQ=DAILY;COUNT=3"

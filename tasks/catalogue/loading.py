@@ -149,7 +149,7 @@ def _aliases(entry: Mapping[str, Any], where: str) -> Iterable[Alias]:
             singular, _, plural = (part.strip() for part in str(text).partition(";"))
             if singular:
                 yield Alias(singular, language)
-            if plural:
+            if plural and plural != singular:
                 yield Alias(plural, language, plural=True)
 
 

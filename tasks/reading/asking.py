@@ -8,8 +8,8 @@ from rapidfuzz import fuzz, process
 
 from tasks.reading.items import Item
 from tasks.reading.layout import Row
-from tasks.reading.wordbook import Wordbook
 from tasks.reading.text import key_of
+from tasks.reading.wordbook import Wordbook
 
 SHORTEST = 5
 SAFE_LENGTH = 6

@@ -72,7 +72,9 @@ def _is_blank_parted(line: Line) -> bool:
     words = [item for item in line.items if not item.symbol]
     if not 2 <= len(words) <= MOST_HEADER_WORDS or not all(item.is_("header") for item in words):
         return False
-    roles = {_roles_by_word().get(key_of(part), "") for item in words for part in JOINTS_OF_NAMES.split(item.raw)}
+    roles = {
+        _roles_by_word().get(key_of(part), "") for item in words for part in JOINTS_OF_NAMES.split(item.raw)
+    }
     return "source" in roles or {"mic", "maybe_source"} <= roles or {"mic", "number", "note"} <= roles
 
 
@@ -95,6 +97,8 @@ def _is_header_cell(name: str) -> bool:
 
 def _roles(names: Sequence[str]) -> list[str]:
     roles = [_role(name) for name in names]
+    if roles[0] == "mic" and "mic" in roles[1:]:
+        roles[0] = "number"
     if "source" not in roles:
         place = _likeliest_source(names, roles)
         if place is not None:

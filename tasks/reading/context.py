@@ -41,7 +41,11 @@ class Context:
             if item.register:
                 self.registers.add(item.register)
             strong = [hit for hit in item.hits if not hit.weak]
-            if not strong or item.number is not None or (len(item.key) <= FEW_LETTERS and not item.raw.isupper()):
+            if (
+                not strong
+                or item.number is not None
+                or (len(item.key) <= FEW_LETTERS and not item.raw.isupper())
+            ):
                 continue
             if len({hit.source.family for hit in strong}) == 1:
                 self.families[strong[0].source.family] += 1
@@ -64,9 +68,7 @@ class Context:
             return self.families[item.hits[0].source.family] > 0
         if all(hit.weak for hit in item.hits):
             return any(self._family_stands(hit.source.family) for hit in item.hits)
-        small = item.is_(
-            "filler", "remark", "and", "or", "via", "with", "left", "right", "no", "greeting"
-        )
+        small = item.is_("filler", "remark", "and", "or", "via", "with", "left", "right", "no", "greeting")
         if small:
             return item.raw.isupper() and len(item.raw) >= FEW_LETTERS
         return len(item.raw) > 1
@@ -85,6 +87,8 @@ class Context:
         return self._special(item, best.source)
 
     def _fit(self, source: Source, language: str) -> float:
+        if source.id in ("tom_floor", "timpani"):
+            return float((self.families["drum kit"] > 0) == (source.id == "tom_floor"))
         support = min(self.families[source.family], 3)
         return support + 2 * self.languages[language] / max(1, sum(self.languages.values()))
 
@@ -103,19 +107,14 @@ class Context:
             return self.catalogue["trombone" if blown >= 2 else "talkback"]
         if item.key == "horns":
             return self.catalogue["brass_section" if self._popular_horns() else "french_horn"]
-        if (
-            source.id == "timpani"
-            and self.families["drum kit"]
-            and self.languages["it"]
-            and not self.orchestral
-        ):
-            return self.catalogue["tom_floor"]
         return source
 
     def _is_voice(self, item: Item) -> bool:
         """ "bass" beside sopranos, altos and tenors."""
-        return item.key in ("bass", "basses", "basse", "bassi", "bassen", "bajos", "basso", "bas") and self.choir and (
-            len(self.registers) >= 2
+        return (
+            item.key in ("bass", "basses", "basse", "bassi", "bassen", "bajos", "basso", "bas")
+            and self.choir
+            and (len(self.registers) >= 2)
         )
 
     def _popular_horns(self) -> bool:

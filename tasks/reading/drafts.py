@@ -38,6 +38,7 @@ class Draft:
     optional: bool = False
     parent: bool = False
     section: bool = False
+    bullet: bool = False
     wish: str = ""
     wish_binds: bool = False
     lead: bool = False

@@ -72,10 +72,14 @@ def _heads_next(draft: Draft, below: Draft, lines: Sequence[str]) -> bool:
     """Whether an entry alone on its line is a heading over the next line's entry."""
     if draft.numbered or not draft.bare or below.line == draft.line:
         return False
-    if any(not lines[number].strip() for number in range(draft.line + 1, min(below.line, draft.line + 5))) and not below.numbered:
+    if (
+        any(not lines[number].strip() for number in range(draft.line + 1, min(below.line, draft.line + 5)))
+        and not below.numbered
+    ):
         return False
     text, under = lines[draft.line].strip().strip("*_"), lines[below.line].strip()
     marked = text.endswith(":") or text.startswith("#") or (text.isupper() and not under.isupper())
+    marked = marked or lines[draft.line].strip().startswith("**") or (below.bullet and not draft.bullet)
     if draft.source.group:
         return marked or below.source.id != draft.source.id
     if draft.plural:
@@ -129,7 +133,11 @@ def settle_source(draft: Draft, context: Context) -> Source:
         return _settle_vocal(draft, source, context)
     if source.id == "choir" and _is_backing(draft, context):
         return context.catalogue["backing_vocal"]
-    if source.id == "solo_voice" and not draft.anchor.means("solo_voice") and (draft.count or 0) > MOST_SOLOISTS:
+    if (
+        source.id == "solo_voice"
+        and not draft.anchor.means("solo_voice")
+        and (draft.count or 0) > MOST_SOLOISTS
+    ):
         return context.catalogue["choir_section"]
     return source
 

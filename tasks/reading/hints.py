@@ -15,10 +15,26 @@ COUNTING_LEADS = ("(", ":", "-", "cell", "")
 SECTIONED = ("strings bowed", "brass", "woodwind", "choir", "double bass", "percussion", "drum kit")
 STRINGS = ("strings bowed", "double bass")
 NEAR_ONLY = ("upper", "lower", "inside", "outside", "front", "rear", "middle")
-OTHERS = frozenset({"rest", "resto", "reste", "others", "ubrige", "ubrigen", "altri", "autres", "overige", "demas"})
+OTHERS = frozenset(
+    {"rest", "resto", "reste", "others", "ubrige", "ubrigen", "altri", "autres", "overige", "demas"}
+)
 FROM = frozenset({"from", "del", "dal", "vom", "aus", "depuis", "out of", "desde"})
-SHARING = frozenset({"sharing", "share", "shares", "shared", "around", "gemeinsam", "teilen", "condivisi", "condividono"})
-PLAIN = ("times", "people", "manner", "filler", "piece", "maybe", "stereo", "total", "both_sides", "via", "channels")
+SHARING = frozenset(
+    {"sharing", "share", "shares", "shared", "around", "gemeinsam", "teilen", "condivisi", "condividono"}
+)
+PLAIN = (
+    "times",
+    "people",
+    "manner",
+    "filler",
+    "piece",
+    "maybe",
+    "stereo",
+    "total",
+    "both_sides",
+    "via",
+    "channels",
+)
 COVERED = ("mic", "di", "line", "amp", "stereo", "mono", "both_sides", *SIDES)
 
 
@@ -81,7 +97,10 @@ def _two_sides(item: Item) -> list[str]:
     """ "top/bottom", "in/out": the two names where they aren't left and right."""
     front = item.key.split("/")[0]
     for words, names in (
-        (("top", "oben", "up", "over", "dessus", "sopra", "arriba", "boven", "haut", "upper"), ["top", "bottom"]),
+        (
+            ("top", "oben", "up", "over", "dessus", "sopra", "arriba", "boven", "haut", "upper"),
+            ["top", "bottom"],
+        ),
         (("in", "inside", "innen", "int", "dentro"), ["in", "out"]),
         (("hi", "high", "treble"), ["high", "low"]),
         (("lo", "low", "bass"), ["low", "high"]),
@@ -127,7 +146,9 @@ def _side(draft: Draft, items: Sequence[Item], at: int, own: bool) -> bool:
     return True
 
 
-def _number(draft: Draft, items: Sequence[Item], at: int, clause: Clause, context: Context, own: bool) -> bool:
+def _number(
+    draft: Draft, items: Sequence[Item], at: int, clause: Clause, context: Context, own: bool
+) -> bool:
     item = items[at]
     behind = item.start >= draft.anchor.end
     roman = item.raw in ROMAN and item.number is None and behind and not own
@@ -155,11 +176,24 @@ def is_beside_the_point(items: Sequence[Item], at: int) -> bool:
     """Sizes ("22 inch"), pieces ("5-piece"), counts of things ("2 wedges"), numbers of rows ("channel 4")."""
     before = items[at - 1] if at else None
     after = items[at + 1] if at + 1 < len(items) else None
-    if after is not None and after.is_("inch", "thing", "topic_monitor") and not after.is_("channels", "mic", "di", "times"):
+    if (
+        after is not None
+        and after.is_("inch", "thing", "topic_monitor")
+        and not after.is_("channels", "mic", "di", "times")
+    ):
         return True
     if after is not None and after.is_("piece") and not after.is_("times"):
         return True
-    return before is not None and before.key in ("number", "nr", "no", "ch", "channel", "input", "song", "songs")
+    return before is not None and before.key in (
+        "number",
+        "nr",
+        "no",
+        "ch",
+        "channel",
+        "input",
+        "song",
+        "songs",
+    )
 
 
 def _unit(items: Sequence[Item], at: int) -> Item | None:
@@ -202,8 +236,10 @@ def _after_name(draft: Draft, items: Sequence[Item], at: int, number: int, conte
     if number in draft.index:
         return False
     if not draft.numbered and not draft.index and draft.count is None and items[at].number is not None:
-        sections = draft.source.family in SECTIONED or draft.source.id == "solo_voice" or bool(draft.anchor.register)
-        several = draft.plural and sections and number > 1
+        sections = (
+            draft.source.family in SECTIONED or draft.source.id == "solo_voice" or bool(draft.anchor.register)
+        )
+        several = (draft.plural and sections and number > 1) or draft.source.id == "choir"
         tallied = context.tallies and sections
         if several or tallied:
             draft.section = draft.source.family in STRINGS
@@ -220,7 +256,9 @@ def _span_end(items: Sequence[Item], at: int, number: int, context: Context) -> 
     return last if link in ("-", "–", "—", "..", "…", "to") and number < last <= number + MOST else None
 
 
-def _apart(draft: Draft, items: Sequence[Item], at: int, number: int, clause: Clause, context: Context) -> bool:
+def _apart(
+    draft: Draft, items: Sequence[Item], at: int, number: int, clause: Clause, context: Context
+) -> bool:
     """A number in a clause of its own: "Tom 1, 2, 3", "Violins (8)", "Vocals: 3"."""
     last = _span_end(items, at, number, context)
     if last is not None:
@@ -249,7 +287,9 @@ def _wish(draft: Draft, items: Sequence[Item], context: Context) -> None:
         draft.wish_binds = True
 
 
-PLAIN_MICROPHONE = frozenset({"mic", "mics", "mike", "microphone", "mikro", "mikros", "micro", "micros", "mikrofon"})
+PLAIN_MICROPHONE = frozenset(
+    {"mic", "mics", "mike", "microphone", "mikro", "mikros", "micro", "micros", "mikrofon"}
+)
 
 
 def apply_cell(drafts: Sequence[Draft], items: Sequence[Item], role: str, context: Context) -> None:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from tasks.reading.wordbook import Entry, Hit, Wordbook
 from tasks.reading.text import Token, tokens_of
+from tasks.reading.wordbook import Entry, Hit, Wordbook
 
 APOSTROPHES = "'’`´"
 ELIDED = ("l", "d", "s", "n", "m", "t", "j", "qu", "dell", "un", "all", "nell")
 SHORTEST_COMPOUND = 7
 LONGEST_COMPOUND = 40
 MOST_DIGITS = 4
+INCHES = frozenset("\"″”'’″")
 
 
 @dataclass(slots=True)
@@ -109,16 +110,28 @@ def _is_elided(tokens: Sequence[Token], at: int) -> bool:
         return False
     if after is not None and after.raw in APOSTROPHES and after.start == tokens[at].end:
         return True
-    return tokens[at].key == "s" and before is not None and before.raw in APOSTROPHES and before.end == tokens[at].start
+    return (
+        tokens[at].key == "s"
+        and before is not None
+        and before.raw in APOSTROPHES
+        and before.end == tokens[at].start
+    )
 
 
 def _figure(tokens: Sequence[Token], at: int) -> Item:
-    """A number; stuck to a letter ("A2", "B1") it is the code of a socket and counts nothing."""
+    """A number; stuck to a letter ("A2") it is the code of a socket, before an inch mark a size: both count nothing."""
     token = tokens[at]
     before = tokens[at - 1] if at else None
-    code = before is not None and before.is_word and before.end == token.start and before.raw in ("A", "B", "C", "D")
-    number = int(token.raw) if len(token.raw) <= MOST_DIGITS and not code else None
-    kinds = frozenset({"code"}) if code else frozenset({"figure"})
+    code = (
+        before is not None
+        and before.is_word
+        and before.end == token.start
+        and before.raw in ("A", "B", "C", "D")
+    )
+    after = tokens[at + 1] if at + 1 < len(tokens) else None
+    size = after is not None and after.raw in INCHES and after.start == token.end
+    number = int(token.raw) if len(token.raw) <= MOST_DIGITS and not (code or size) else None
+    kinds = frozenset({"code"}) if code or size else frozenset({"figure"})
     return Item(token.start, token.end, token.raw, token.key, kinds, number=number)
 
 

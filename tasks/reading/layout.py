@@ -5,15 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 from tasks.reading.columns import Cell, Table, cells_of, header_of
 from tasks.reading.items import Item, Line
 
-CHANNEL_WORD = r"(?:ch(?:an(?:nel)?)?s?|inputs?|in|line|kanal|kan|canale?|voie|piste|spur|track|trk|no|nr|n°|nº)"
+CHANNEL_WORD = (
+    r"(?:ch(?:an(?:nel)?)?s?|inputs?|in|line|kanal|kan|canale?|voie|piste|spur|track|trk|no|nr|n°|nº)"
+)
 MARK = r"[-*•·▪◦‣–—●○■□➢➤✓☐]"
 PREFIX = re.compile(
-    rf"[ \t>|]*(?:{MARK}[ \t]*)?({CHANNEL_WORD}\b\.?[ \t]*)?(#?)(\d{{1,3}})(?!\d)"
+    rf"[ \t>|]*(?:{MARK}[ \t]*)?({CHANNEL_WORD}(?![a-z])\.?[ \t]*)?(#?)(\d{{1,3}})(?!\d)"
     rf"(?:[ \t]*(?:[-–/&+,]|and|und|et|y|e|to|bis|à|a)[ \t]*(?:{CHANNEL_WORD}\.?[ \t]*)?(\d{{1,3}})(?!\d))?"
     r"(?:[ \t]*([.):\]|=/°]+(?!\d)|[-–—](?=[ \t]))|(?=[ \t]))",
     re.IGNORECASE,
@@ -22,6 +23,8 @@ BULLET = re.compile(r"[ \t>|]*(?:[-*•·▪◦‣–—●○■□➢➤✓☐
 TAIL = re.compile(r"(?<![\d\-–])\s(?:ch\.?\s*)?(\d{1,3})\s*$", re.IGNORECASE)
 RULER = re.compile(r"[\s|:+\-=_*~.#—–•·]+")
 MOST_ITEMS = 200
+SHORTEST_RUN = 3
+LONG_RUN = 8
 MOST_WIDE = 64
 FEWEST_TAILS = 4
 
@@ -50,6 +53,9 @@ class Row:
     @property
     def words(self) -> list[Item]:
         return [item for item in self.items if not item.symbol]
+
+
+Numbered = tuple[Row, re.Match[str]]
 
 
 def rows_of(lines: Sequence[Line]) -> list[Row]:
@@ -96,7 +102,9 @@ def _table_row(number: int, line: Line, cells: list[Cell]) -> Row:
     width = max((_cell_width(line, cell) for cell in cells if cell.role == "number"), default=1)
     start, end = (source.start, source.end) if source else (line.start, line.end)
     items = [item for item in line.items if start <= item.start and item.end <= end]
-    return Row(number, start, end, items, numbered=True, width=width, cells=cells, headed=True, all_items=line.items)
+    return Row(
+        number, start, end, items, numbered=True, width=width, cells=cells, headed=True, all_items=line.items
+    )
 
 
 def _cell_width(line: Line, cell: Cell) -> int:
@@ -114,14 +122,15 @@ def _width(first: str, last: str | None) -> int:
 def _mark_numbers(rows: Sequence[Row], lines: Sequence[Line]) -> None:
     """Marks rows that begin with a row number or a bullet, and moves their start behind it."""
     found = [(row, match) for row in rows if (match := PREFIX.match(lines[row.line].text))]
-    weak = [(row, match) for row, match in found if not _is_strong(match)]
-    climbing = _are_row_numbers(weak, found)
-    for row, match in found:
-        begin = lines[row.line].start + match.end()
-        if (_is_strong(match) or climbing) and _has_content(row, begin):
-            row.numbered = True
-            row.width = _width(match[3], match[4])
-            _cut_front(row, begin)
+    for run in _climbing_runs(found):
+        weak = [(row, match) for row, match in run if not _is_strong(match)]
+        numbers = _are_row_numbers(weak, run, alone=len(run) == len(found))
+        for row, match in run:
+            begin = lines[row.line].start + match.end()
+            if (_is_strong(match) or numbers) and _has_content(row, begin):
+                row.numbered = True
+                row.width = _width(match[3], match[4])
+                _cut_front(row, begin)
     for row in rows:
         bullet = BULLET.match(lines[row.line].text)
         if bullet and not row.numbered:
@@ -145,15 +154,27 @@ def _has_content(row: Row, begin: int) -> bool:
     return any(not item.symbol for item in rest)
 
 
-def _are_row_numbers(weak: Sequence[tuple[Row, re.Match[str]]], found: Sequence[tuple[Row, re.Match[str]]]) -> bool:
-    """Whether bare leading numbers are row numbers: they climb, and mostly no plural agrees with them."""
-    numbers = [int(match[3]) for _, match in weak]
-    every = [int(match[3]) for _, match in found]
-    if not numbers or len(every) < 2 or any(later <= earlier for earlier, later in pairwise(every)):
+def _climbing_runs(found: Sequence[Numbered]) -> list[list[Numbered]]:
+    """The numbered rows in runs that climb; a second list of the same text begins a run of its own."""
+    runs: list[list[Numbered]] = []
+    for row, match in found:
+        if runs and int(match[3]) > int(runs[-1][-1][1][4] or runs[-1][-1][1][3]):
+            runs[-1].append((row, match))
+        else:
+            runs.append([(row, match)])
+    return runs
+
+
+def _are_row_numbers(weak: Sequence[Numbered], run: Sequence[Numbered], alone: bool) -> bool:
+    """Whether bare leading numbers of a climbing run are row numbers: mostly no plural agrees with them.
+
+    Two rows are too few to tell unless they are all that is numbered.
+    """
+    if len(run) < SHORTEST_RUN and not (alone and len(run) > 1):
         return False
     several = [row for row, match in weak if int(match[3]) > 1 and not match[4]]
     plural = sum(1 for row in several if _begins_plural(row))
-    return plural * 2 < max(1, len(several)) or len(numbers) >= 8
+    return plural * 2 < max(1, len(several)) or len(weak) >= LONG_RUN
 
 
 def _begins_plural(row: Row) -> bool:

@@ -12,6 +12,7 @@ from tasks.reading.context import Context
 from tasks.reading.drafts import Draft
 from tasks.reading.hints import apply_hints
 from tasks.reading.items import Item
+from tasks.reading.text import key_of
 
 if TYPE_CHECKING:
     from tasks.reading.rowreading import RowReader
@@ -42,7 +43,19 @@ UTILITY_IDS = frozenset({"talkback", "click", "effects_return", "timecode", "mea
 OWN_MIC_IS_BACKING = ("drum kit", "bass guitar", "double bass", "keys", "piano", "organ", "percussion")
 KIT_LETTERS = {"k": "kick", "s": "snare", "h": "hihat", "t": "tom", "f": "tom_floor"}
 PLURAL_REGISTERS = frozenset(
-    {"soprane", "soprani", "sopranen", "alti", "alten", "alte", "contralti", "tenore", "tenori", "tenoren", "baritoni"}
+    {
+        "soprane",
+        "soprani",
+        "sopranen",
+        "alti",
+        "alten",
+        "alte",
+        "contralti",
+        "tenore",
+        "tenori",
+        "tenoren",
+        "baritoni",
+    }
 )
 LEADS = ("lead", "main", "leading", "ld")
 
@@ -85,13 +98,20 @@ def _without_effects(clause: Clause, anchors: list[Anchor]) -> list[Anchor]:
 
 
 def _source_of(clause: Clause, at: int, item: Item, context: Context, near: Draft | None) -> Source | None:
-    if not context.believes(item) and not (item.register and near is not None):
+    alone = len(clause.items) == 1 and clause.lead in ("", ",") and item.number is not None and bool(item.hits)
+    if not context.believes(item) and not (item.register and near is not None) and not alone:
         return None
     after = clause.items[at + 1] if at + 1 < len(clause.items) else None
     if item.number is not None and after is not None and (after.hits or after.is_("manner", "people")):
         return None
     counted = any(other.number is not None for other in clause.items[:at])
-    if item.is_("header", "channels") and item.means("playback") and counted and after is not None and after.is_("filler"):
+    if (
+        item.is_("header", "channels")
+        and item.means("playback")
+        and counted
+        and after is not None
+        and after.is_("filler")
+    ):
         return None
     return context.source(item) if item.hits else context.register(item, near.source if near else None)
 
@@ -100,7 +120,10 @@ def _implied(clause: Clause, context: Context, near: Draft) -> list[Anchor]:
     """ "Guitars: 2 electric, 1 acoustic", "Vocals: 1 lead", "Drums: K, S": words that need the entry before."""
     for item in clause.items:
         name = ""
-        if near.source.family in ("electric guitar", "acoustic guitar") and item.adjective in ("electric", "acoustic"):
+        if near.source.family in ("electric guitar", "acoustic guitar") and item.adjective in (
+            "electric",
+            "acoustic",
+        ):
             name = f"{item.adjective}_guitar"
         elif near.source.family in VOICES and item.key in LEADS and item.is_("manner"):
             name = "lead_vocal"
@@ -114,10 +137,14 @@ def _implied(clause: Clause, context: Context, near: Draft) -> list[Anchor]:
 def merge(clause: Clause, anchors: Sequence[Anchor], reader: RowReader) -> list[Draft]:
     """The entries of a clause, with the words around each applied to it."""
     groups = _groups(clause, anchors, reader.row.numbered)
-    begins = [clause.start, *(_boundary(clause, one, two) for one, two in zip(groups, groups[1:], strict=False))]
+    begins = [
+        clause.start,
+        *(_boundary(clause, one, two) for one, two in zip(groups, groups[1:], strict=False)),
+    ]
     ends = [*begins[1:], clause.end + 1]
     return [
-        _draft(clause, group, begin, end, reader) for group, begin, end in zip(groups, begins, ends, strict=True)
+        _draft(clause, group, begin, end, reader)
+        for group, begin, end in zip(groups, begins, ends, strict=True)
     ]
 
 
@@ -140,6 +167,9 @@ def _groups(clause: Clause, anchors: Sequence[Anchor], numbered: bool) -> list[l
         before = groups[-1][-1]
         between = [item for item in clause.items if before.end <= item.start < anchor.start]
         counted = any(item.number is not None for item in between)
+        if before.source.id == "choir" and anchor.source.family in VOICES and not anchor.item.is_("person"):
+            groups[-1].append(anchor)
+            continue
         told = any(item.is_("via") for item in between) and not counted
         alone = numbered and not counted and not any(item.is_("with") for item in between)
         if told or alone or (not counted and _belongs(before, anchor, pair, bool(between))):
@@ -153,7 +183,9 @@ def _belongs(one: Anchor, two: Anchor, pair: bool, apart: bool) -> bool:
     families = {one.source.family, two.source.family}
     if "tom" in (one.source.id, two.source.id):
         return one.source.id.startswith("tom") and two.source.id.startswith("tom") and not apart
-    if one.source.family in COVERS.get(two.source.family, ()) and (one.source.id in GENERIC or two.source.id in GENERIC):
+    if one.source.family in COVERS.get(two.source.family, ()) and (
+        one.source.id in GENERIC or two.source.id in GENERIC
+    ):
         return not apart or one.source.id == two.source.id
     if one.source.id in UTILITY_IDS or two.source.id in UTILITY_IDS:
         return pair and not apart
@@ -174,24 +206,36 @@ def _draft(clause: Clause, group: Sequence[Anchor], begin: int, end: int, reader
         source=source,
         anchor=anchor.item,
         line=reader.row.line,
-        plural=_is_plural(anchor, source),
+        plural=_is_plural(anchor, source, reader.context),
         numbered=reader.row.numbered,
         headed=reader.row.headed,
+        bullet=reader.row.bullet,
         width=reader.row.width if not reader.drafts else 1,
     )
     draft.start = min(draft.start, anchor.start)
-    around = [item for item in clause.items if begin <= item.start < end and all(item is not m.item for m in group)]
-    draft.lead = any(item.key in LEADS and item.is_("manner") and abs(item.end - draft.start) <= 2 for item in around)
+    around = [
+        item for item in clause.items if begin <= item.start < end and all(item is not m.item for m in group)
+    ]
+    draft.lead = any(
+        item.key in LEADS and item.is_("manner") and abs(item.end - draft.start) <= 2 for item in around
+    )
     reader.use_ahead(draft, clause)
     apply_hints(draft, Clause(around, clause.lead, clause.depth), reader.context, own=False)
     return draft
 
 
-def _is_plural(anchor: Anchor, source: Source) -> bool:
+def _is_plural(anchor: Anchor, source: Source, context: Context) -> bool:
     hits = [hit for hit in anchor.item.hits if hit.source is source] or list(anchor.item.hits)
     if anchor.item.register:
         return anchor.item.key.endswith("s") or anchor.item.key in PLURAL_REGISTERS
-    return bool(hits) and all(hit.plural for hit in hits)
+    if len({hit.plural for hit in hits}) <= 1:
+        return bool(hits) and hits[0].plural
+    if anchor.item.key == key_of(source.name):
+        return False
+    english = all(hit.language == "en" for hit in hits if not hit.plural)
+    if english and anchor.item.key.endswith("s"):
+        return True
+    return max(hits, key=lambda hit: (context.languages[hit.language], not hit.plural)).plural
 
 
 def _adjacent(group: Sequence[Anchor]) -> bool:
@@ -208,6 +252,8 @@ def _head(group: Sequence[Anchor], reader: RowReader) -> tuple[Anchor, Source]:
     choir = next((anchor for anchor in group if anchor.source.id == "choir"), None)
     if choir is not None and any(anchor.item.is_("person") for anchor in group):
         return choir, reader.context.catalogue["backing_vocal"]
+    if choir is not None and choir is group[0]:
+        return choir, choir.source
     voices = [anchor for anchor in group if anchor.source.family in VOICES]
     others = [anchor for anchor in group if anchor.source.family not in VOICES]
     if voices and others and _one_voice(group, reader):
@@ -222,7 +268,9 @@ def _head(group: Sequence[Anchor], reader: RowReader) -> tuple[Anchor, Source]:
 
 
 def _one_voice(group: Sequence[Anchor], reader: RowReader) -> bool:
-    return len(group) == 2 and group[1].start - group[0].end <= 3 or reader.row.numbered and group[0].source.family in VOICES
+    return (len(group) == 2 and group[1].start - group[0].end <= 3) or (
+        reader.row.numbered and group[0].source.family in VOICES
+    )
 
 
 def _own_mic(voice: Source, instrument: Source, context: Context) -> Source:

@@ -9,6 +9,7 @@ from tasks.reading.context import Context
 from tasks.reading.items import Item
 
 MOST_LABEL_WORDS = 7
+ME = frozenset({"me", "myself", "moi", "ich", "mich", "yo", "mi", "io", "ik", "mezelf"})
 ENSEMBLE = ("topic_input", "people", "total", "channels", "greeting", "parts", "remark")
 
 
@@ -40,7 +41,9 @@ def _is_in_brackets(kept: Sequence[Item]) -> bool:
 
 def _after_name(items: Sequence[Item], at: int) -> int:
     """Behind a possessive and the one mark that parts a name from what follows."""
-    while at < len(items) and (items[at].raw in "'’`" or (items[at].key == "s" and items[at - 1].raw in "'’`")):
+    while at < len(items) and (
+        items[at].raw in "'’`" or (items[at].key == "s" and items[at - 1].raw in "'’`")
+    ):
         at += 1
     if at < len(items) and items[at].symbol and items[at].raw in "-–—:(,":
         at += 1
@@ -53,7 +56,7 @@ def _goes_on(items: Sequence[Item], at: int) -> bool:
 
 def is_ensemble(clause: Clause) -> bool:
     """Whether a label speaks of a group or a count, not of one player."""
-    return any(item.is_(*ENSEMBLE) for item in clause.items)
+    return any(item.is_(*ENSEMBLE) for item in clause.items) and not any(item.key in ME for item in clause.items)
 
 
 def label_length(clauses: Sequence[Clause], context: Context) -> int:

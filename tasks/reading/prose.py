@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, MutableMapping
-
 from dataclasses import replace
 
 from tasks.reading.context import Context
@@ -16,7 +15,19 @@ MANY_WORDS = 7
 LIST_OF = 3
 BASSES = ("bass guitar", "double bass")
 BRINGING = frozenset(
-    {"bring", "brings", "bringing", "bringt", "bringen", "apporte", "apportons", "trae", "traen", "traemos", "porta"}
+    {
+        "bring",
+        "brings",
+        "bringing",
+        "bringt",
+        "bringen",
+        "apporte",
+        "apportons",
+        "trae",
+        "traen",
+        "traemos",
+        "porta",
+    }
     | {"portano", "portiamo", "brengt", "brengen", "has", "owns"}
 )
 
@@ -30,7 +41,12 @@ def is_prose(row: Row) -> bool:
     if row.bullet:
         return talk >= 3
     sentence = bool(row.items) and row.items[-1].raw in ".!?" and len(words) >= MANY_WORDS - 2
-    opens = bool(words) and words[0].is_("definite") and any(word.unknown for word in words) and len(words) >= MANY_WORDS - 2
+    opens = (
+        bool(words)
+        and words[0].is_("definite")
+        and any(word.unknown for word in words)
+        and len(words) >= MANY_WORDS - 2
+    )
     return talk >= 2 or sentence or opens or (talk >= 1 and len(words) >= MANY_WORDS)
 
 
@@ -45,15 +61,24 @@ def believed(
         return reader.drafts, []
     kept: list[Draft] = []
     asides: list[Aside] = []
-    many = len(reader.drafts) >= LIST_OF
+    told = sum(1 for draft in reader.drafts if _listed(draft, listed) is not None)
+    many = len(reader.drafts) >= LIST_OF and told * 2 < len(reader.drafts)
     drafts = [draft for draft in reader.drafts if not _is_place(draft)]
     asides += [Aside(draft.start, draft.end, "remark") for draft in reader.drafts if _is_place(draft)]
     for draft in drafts:
         known = _listed(draft, listed)
-        if known is not None and (_is_definite(draft, reader, context) or not _is_counted(draft)) and not many:
+        if (
+            known is not None
+            and (_is_definite(draft, reader, context) or not _is_counted(draft))
+            and not many
+        ):
             _pass_on(draft, known)
             asides.append(Aside(draft.start, draft.end, "speaks of an entry"))
-        elif _is_question(reader, context) or _is_brought(draft, reader) or not (_is_counted(draft) or draft.pickups or len(reader.drafts) >= 2):
+        elif (
+            _is_question(reader, context)
+            or _is_brought(draft, reader)
+            or not (_is_counted(draft) or draft.pickups or len(reader.drafts) >= 2)
+        ):
             asides.append(Aside(draft.start, draft.end, "", ask=True, suggestions=(draft.source.name,)))
         else:
             kept.append(draft)
@@ -63,8 +88,14 @@ def believed(
 
 
 def _is_place(draft: Draft) -> bool:
-    """In a sentence a room is a place, unless it has microphones."""
-    return draft.source.family == "ambience/room" and not (draft.pickups or draft.stereo) and "mic" not in draft.anchor.raw
+    """In a sentence a room is a place, unless it has microphones, and to track is to record."""
+    if draft.anchor.key == "track":
+        return True
+    return (
+        draft.source.family == "ambience/room"
+        and not (draft.pickups or draft.stereo)
+        and "mic" not in draft.anchor.raw
+    )
 
 
 def sentences(row: Row) -> list[Row]:

@@ -14,12 +14,12 @@ from tasks.reading.finishing import drop_headings, finish
 from tasks.reading.hints import apply_cell
 from tasks.reading.items import Line, lines_of
 from tasks.reading.layout import Row, rows_of
-from tasks.reading.wordbook import Wordbook, wordbook_for
-from tasks.reading.prose import believed, is_prose, sentences
 from tasks.reading.orchestral import shorthand
+from tasks.reading.prose import believed, is_prose, sentences
 from tasks.reading.records import NotInput, Question, Reading, ReadSource
 from tasks.reading.rowreading import RowReader
 from tasks.reading.sections import Verdict, judge
+from tasks.reading.wordbook import Wordbook, wordbook_for
 
 FEWEST_TALLIES = 3
 HIGH_TALLY = 5
@@ -51,7 +51,11 @@ def _any_content(rows: Sequence[Row], verdicts: Sequence[Verdict]) -> bool:
 
 
 def _read_rows(
-    rows: Sequence[Row], verdicts: Sequence[Verdict], lines: Sequence[Line], context: Context, wordbook: Wordbook
+    rows: Sequence[Row],
+    verdicts: Sequence[Verdict],
+    lines: Sequence[Line],
+    context: Context,
+    wordbook: Wordbook,
 ) -> Reading:
     drafts: list[Draft] = []
     asides: list[Aside] = []
@@ -66,7 +70,9 @@ def _read_rows(
         entries += scored
         parts = sentences(row) if is_prose(row) else [row]
         readers += [_row_reader(part, max(after, verdict.label_end), context) for part in parts]
-    listed = {draft.source.id: draft for reader in readers if not reader.prose for draft in reversed(reader.drafts)}
+    listed = {
+        draft.source.id: draft for reader in readers if not reader.prose for draft in reversed(reader.drafts)
+    }
     for reader in readers:
         kept, remarks = believed(reader, listed, context)
         drafts += kept
@@ -80,7 +86,11 @@ def _read_rows(
 
 def _tallies(rows: Sequence[Row]) -> bool:
     """Whether the list counts behind the names ("Bugels 6", "Slagwerk 3")."""
-    plain = [row for row in rows if not row.numbered and row.words and row.words[-1].is_("figure") and len(row.words) > 1]
+    plain = [
+        row
+        for row in rows
+        if not row.numbered and row.words and row.words[-1].is_("figure") and len(row.words) > 1
+    ]
     if len(plain) < FEWEST_TALLIES:
         return False
     plural = sum(1 for row in plain if row.words[-2].plural)
@@ -94,7 +104,9 @@ def _without_players(drafts: list[Draft], asides: list[Aside]) -> tuple[list[Dra
     if not any(draft.source.id == "dj_mixer" for draft in drafts):
         return drafts, asides
     feeding = [
-        Aside(draft.start, draft.end, "feeds the DJ mixer") for draft in drafts if draft.source.id == "media_player"
+        Aside(draft.start, draft.end, "feeds the DJ mixer")
+        for draft in drafts
+        if draft.source.id == "media_player"
     ]
     return [draft for draft in drafts if draft.source.id != "media_player"], asides + feeding
 
@@ -126,7 +138,9 @@ def _assemble(
             continue
         written = text[start:end]
         if aside.ask:
-            questions.append(Question(start, written, aside.suggestions or suggestions_for(written, wordbook)))
+            questions.append(
+                Question(start, written, aside.suggestions or suggestions_for(written, wordbook))
+            )
         else:
             others.append(NotInput(start, written, aside.why))
         taken.append((start, end))

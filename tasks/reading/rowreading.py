@@ -10,9 +10,11 @@ from tasks.reading.drafts import Aside, Draft
 from tasks.reading.hints import apply_hints, is_beside_the_point
 from tasks.reading.layout import Row
 from tasks.reading.pairing import COVERS, GENERIC, UTILITY_IDS, VOICES, Anchor, anchors_of, merge
-from tasks.reading.people import is_ensemble, label_length, mark_people
+from tasks.reading.people import ME, is_ensemble, label_length, mark_people
 
-QUIET = frozenset({"filler", "manner", "via", "with", "and", "or", "header", "people", "figure", "parts", "maybe", "times"})
+QUIET = frozenset(
+    {"filler", "manner", "via", "with", "and", "or", "header", "people", "figure", "parts", "maybe", "times"}
+)
 HEARD = ("mic", "di", "line", "stereo", "mono", "amp", "channels", "left", "right", "both_sides")
 MOST_ASKED_WORDS = 5
 
@@ -51,7 +53,9 @@ class RowReader:
         """A numbered row is a channel: if nothing in it was understood it is asked about, unless it says it is empty."""
         words = [item for item in self.row.words if item.start >= self.begin]
         denied = any(aside.why == "said not to be there" for aside in self.asides)
-        empty = any(word.is_("spare", "total") for word in words) or not any(word.raw.isalpha() for word in words)
+        empty = any(word.is_("spare", "total") for word in words) or not any(
+            word.raw.isalpha() for word in words
+        )
         if words and not empty and not denied:
             self.asides = [Aside(words[0].start, words[-1].end, "", ask=True)]
 
@@ -99,7 +103,12 @@ class RowReader:
     def _is_negated(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
         first = anchors[0].start if anchors else clause.end + 1
         no = next((at for at, item in enumerate(clause.items) if item.is_("no") and item.start < first), None)
-        if no is not None and no + 1 < len(clause.items) and clause.items[no + 1].number is not None and not anchors:
+        if (
+            no is not None
+            and no + 1 < len(clause.items)
+            and clause.items[no + 1].number is not None
+            and not anchors
+        ):
             no = None
         if no is None:
             self.negated = self.negated and clause.lead in ("or", "/", "and") and bool(anchors)
@@ -159,7 +168,12 @@ class RowReader:
 
     def _counts_for_choir(self, clause: Clause, anchors: Sequence[Anchor], last: Draft) -> bool:
         sung = all(anchor.source.family in (*VOICES, "choir") for anchor in anchors)
-        return last.source.group and last.source.family == "choir" and sung and clause.lead in (":", "-", "(", "cell")
+        return (
+            last.source.group
+            and last.source.family == "choir"
+            and sung
+            and clause.lead in (":", "-", "(", "cell")
+        )
 
     def _opens_in_brackets(self, clause: Clause, anchors: Sequence[Anchor], parent: Draft) -> bool:
         first = anchors[0].source
@@ -167,12 +181,21 @@ class RowReader:
             return False
         if first.id in UTILITY_IDS and parent.source.family != first.family and not self.row.headed:
             return parent.source.family not in ("electronics/playback", "talkback/utility")
-        if clause.lead in PLUS and parent is self.drafts[-1] and clause.start > parent.end and self._plus_is_first(clause):
+        if (
+            clause.lead in PLUS
+            and parent is self.drafts[-1]
+            and clause.start > parent.end
+            and self._plus_is_first(clause)
+        ):
             return not self.row.headed or parent.source.family != first.family
+        if self.prose and any(item.key in ME for item in clause.items):
+            return True
         if not self._covers(parent, anchors) or parent.index or parent.sides:
             return False
         counted = any(
-            item.number is not None and item.start < anchors[0].start and not is_beside_the_point(clause.items, at)
+            item.number is not None
+            and item.start < anchors[0].start
+            and not is_beside_the_point(clause.items, at)
             for at, item in enumerate(clause.items)
         )
         if not (parent.source.group or (parent.plural and (counted or parent.parent))):
@@ -186,7 +209,9 @@ class RowReader:
     def _plus_is_first(self, clause: Clause) -> bool:
         """ "(+ vocal)": the bracket itself begins with a plus."""
         before = self.context.text[: clause.start].rstrip()
-        return before.endswith(("+", "&")) or before[-5:].lower().endswith(("(and", "(und", "(plus", "also", "auch"))
+        return before.endswith(("+", "&")) or before[-5:].lower().endswith(
+            ("(and", "(und", "(plus", "also", "auch")
+        )
 
     def _opens_in_numbered(self, clause: Clause, anchors: Sequence[Anchor], last: Draft) -> bool:
         same = last.source.family == anchors[0].source.family
@@ -194,7 +219,12 @@ class RowReader:
             return not (self.row.headed and same)
         if clause.lead == "/":
             return not self.row.headed and not self._is_alternative(clause, anchors, last)
-        if clause.lead in (":", "-", "(") and last.source.group and self._covers(last, anchors) and not last.index:
+        if (
+            clause.lead in (":", "-", "(")
+            and last.source.group
+            and self._covers(last, anchors)
+            and not last.index
+        ):
             last.parent = True
             return True
         if clause.lead == ",":
@@ -209,9 +239,14 @@ class RowReader:
         if clause.lead == "or":
             return True
         one, two = last.source, anchors[0].source
-        if last.count or any(item.number is not None and item.start < anchors[0].start for item in clause.items):
+        if last.count or any(
+            item.number is not None and item.start < anchors[0].start for item in clause.items
+        ):
             return False
-        if {one.family, two.family} <= {"keys", "piano", "organ"} or {one.id, two.id} == {"drum_kit", "percussion"}:
+        if {one.family, two.family} <= {"keys", "piano", "organ"} or {one.id, two.id} == {
+            "drum_kit",
+            "percussion",
+        }:
             return True
         if one.family == two.family == "drum kit" or {one.family, two.family} <= set(VOICES):
             return False
@@ -256,7 +291,8 @@ class RowReader:
 
     def _without_source(self, clause: Clause, last: bool) -> None:
         quiet = all(
-            item.kinds & QUIET or item.is_(*HEARD) or item.number is not None or item.adjective for item in clause.items
+            item.kinds & QUIET or item.is_(*HEARD) or item.number is not None or item.adjective
+            for item in clause.items
         )
         if quiet and not last:
             self.ahead = clause

@@ -133,7 +133,9 @@ def _heading(row: Row, line: Line) -> str:
     hits = [item for item in words if item.hits and not any(kind.startswith("topic_") for kind in item.kinds)]
     if text.startswith("#") and not hits:
         return topic or "topic_input"
-    counted = any(item.hits for item in words) and any(item.number is not None for item in words) and not marked
+    counted = (
+        any(item.hits for item in words) and any(item.number is not None for item in words) and not marked
+    )
     if hits or not topic or counted:
         return ""
     strange = [item for item in words if item.unknown]
@@ -198,10 +200,12 @@ def _label(row: Row, line: Line) -> tuple[str, int]:
 
 
 def _is_titled(row: Row, line: Line) -> bool:
-    """"Drum session, mic wishes:": a title that names a source but ends in a colon and speaks of a list."""
+    """ "Drum session, mic wishes:": a title that names a source but ends in a colon and speaks of a list."""
     words = _words(row.items)
     titled = any(word.is_("topic_input") and not word.hits for word in words)
-    return line.text.rstrip().endswith(":") and titled and len(words) >= 2 and not any(w.number for w in words)
+    return (
+        line.text.rstrip().endswith(":") and titled and len(words) >= 2 and not any(w.number for w in words)
+    )
 
 
 def _is_monitor_row(row: Row) -> bool:

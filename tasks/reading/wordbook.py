@@ -16,6 +16,7 @@ from tasks.reading.text import JOINTS, Token, counts, key_of, spaced_key, tokens
 
 WORDS = Path(__file__).parent / "data" / "words.toml"
 LONGEST = 9
+SHORT_ENDING = 4
 PLURAL_IN_S = ("en", "fr", "es")
 LINKS = ("", "s", "n", "en", "es", "er")
 COMPOUND_HEADS = frozenset({"mic", "amp", "di", "thing", "person", "channels"})
@@ -91,11 +92,16 @@ class Wordbook:
 
     def ending(self, key: str) -> Entry | None:
         """A German or Dutch compound whose last part is a source ("Jazzgitarre")."""
-        for cut in range(2, len(key) - 4):
+        for cut in range(2, len(key) - 3):
             entry = self.entries.get(key[cut:])
             if entry is None:
                 continue
-            hits = [hit for hit in entry.hits if hit.language in ("de", "nl") and not hit.weak]
+            long = len(key) - cut > SHORT_ENDING
+            hits = [
+                hit
+                for hit in entry.hits
+                if hit.language in ("de", "nl") and not hit.weak and (long or hit.source.family == "choir")
+            ]
             if hits:
                 return Entry(hits=hits)
         return None

@@ -51,7 +51,9 @@ def _line(text: str, start: int) -> int:
 
 def _score_case(case: Gold, reading: Reading, score: Score) -> None:
     text, free = case["text"], list(reading.sources)
-    wanted = sorted((gold for gold in case["gold"] if gold["family"] != "not an input"), key=lambda gold: gold["start"])
+    wanted = sorted(
+        (gold for gold in case["gold"] if gold["family"] != "not an input"), key=lambda gold: gold["start"]
+    )
     for gold in wanted:
         verdict, taken = _verdict(gold, free, reading.questions, text)
         for source in taken:
@@ -60,7 +62,9 @@ def _score_case(case: Gold, reading: Reading, score: Score) -> None:
             continue
         score.counts[verdict] += 1
         if verdict != "right":
-            score.misses.append(f"{case['id']} {verdict}: {gold['as_written']!r}, read {[s.as_written for s in taken]}")
+            score.misses.append(
+                f"{case['id']} {verdict}: {gold['as_written']!r}, read {[s.as_written for s in taken]}"
+            )
     lines = {gold["line"] for gold in wanted}
     for source in free:
         if _line(text, source.start) not in lines:
@@ -79,7 +83,11 @@ def _verdict(
         return "right", [match]
     same = [source for source in inside if source.family in _allowed(gold, "family")]
     totals = [source.total for source in same]
-    if len(same) > 1 and None not in totals and _fits(same[0].family, sum(map(int, totals)), same[0].pickup, gold):
+    if (
+        len(same) > 1
+        and None not in totals
+        and _fits(same[0].family, sum(map(int, totals)), same[0].pickup, gold)
+    ):
         return "right", same
     if any(question.start in span or _line(text, question.start) == gold["line"] for question in questions):
         return "asked", []

@@ -167,6 +167,30 @@ def test_a_challenge_that_is_withdrawn_leaves_the_one_above_in_peace(hall: Room)
     assert fresh(second).cancelled_because == "The hold was released: found another day"
 
 
+def test_cancelling_the_challenger_ends_the_challenge_as_well(hall: Room) -> None:
+    first, second = hold(hall), hold(hall)
+    challenge(manager(), second.pk)
+    cancel(manager(), second.pk, 1, "no")
+    assert fresh(first).answer_by is None
+
+
+def test_a_second_challenger_gives_no_new_deadline(hall: Room, clock: time_machine.Traveller) -> None:
+    first, second, third = hold(hall), hold(hall), hold(hall)
+    challenge(manager(), second.pk)
+    clock.shift(timedelta(hours=1))
+    challenge(manager(), third.pk)
+    assert fresh(first).answer_by == at("2027-03-02 11:00")
+    assert told(first) == ["booked", "asked"]
+
+
+def test_a_booking_that_overrules_the_one_above_puts_the_challenger_first(hall: Room) -> None:
+    first, second = hold(hall, "10:00", "14:00"), hold(hall, "12:00", "18:00")
+    challenge(manager(), second.pk)
+    book(manager(), make_draft(hall, "10:00", "11:00"), overrule="the owner's own date")
+    assert fresh(first).cancelled
+    assert (fresh(second).challenged_at, told(second)) == (None, ["booked", "challenges", "first"])
+
+
 def test_confirming_past_a_standing_hold_is_refused_and_leaves_nothing(hall: Room) -> None:
     first, second = hold(hall), hold(hall)
     for reason in ("", "   "):
@@ -339,7 +363,8 @@ def test_the_fee_goes_by_the_step_that_the_notice_falls_in(
 ) -> None:
     """1000 cancelled with 80, 60 and 20 hours of notice: 0, 500, 1000 (common practice, no single source)."""
     job = make_job(hourly_rate=Decimal("100.00"))
-    session = make_session(hall, "2027-03-10 08:00", "2027-03-10 18:00", job_id=job.pk)
+    hours_of_day = {"load_in": "2027-03-10 08:00", "downbeat": "2027-03-10 09:00", "end": "2027-03-10 18:00"}
+    session = make_session(hall, **hours_of_day, job_id=job.pk)
     owed = owed_if_cancelled(fresh(session), session.load_in - timedelta(hours=hours))
     assert owed
     assert (owed.percent, owed.amount) == (percent, Decimal(amount))

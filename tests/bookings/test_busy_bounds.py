@@ -8,10 +8,10 @@ The limits are our own: 5 seconds and 300 MB a file. Times are those of reading 
 from __future__ import annotations
 
 import json
-import os
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from io import StringIO
 from pathlib import Path
@@ -112,21 +112,24 @@ def test_an_old_and_honest_weekly_meeting_is_not_refused(rule: str) -> None:
     assert busy(in_time(calendar(meeting))) == ["06-01 08:00–09:00", "06-08 08:00–09:00"]
 
 
-@pytest.mark.parametrize(
-    "data",
-    [
-        b"BEGIN:VCALENDAR\r" + b"\r" * 5_000_000, b"BEGIN:VCALENDAR\n" + b"\n " * 3_000_000,
-        b"BEGIN:VCALENDAR\n" * 300_000, b"BEGIN:VCALENDAR\n" + b"BEGIN:X\n" * 300_000,
-        calendar(event(*FROM_JUNE, "EXDATE:" + "," * 5_000_000)),
-        calendar(event(*FROM_JUNE, *["EXDATE:20260601T080000Z"] * 100_000)),
-        calendar(event(*FROM_JUNE, "ATTENDEE;CN=" + '"a",' * 500_000)),
-        calendar(*[event("DTSTART:20260601T080000Z", "RRULE:FREQ=DAILY;" + EVERY_SECOND)] * 300),
-        calendar(*[event(*FROM_JUNE, f"RRULE:FREQ=HOURLY;COUNT={n}") for n in range(1000)]),
-        calendar(*[GOOD] * (MOST_ENTRIES + 1)), b"x" * (MOST_BYTES + 1),
-    ],
-)  # fmt: skip
-def test_a_file_made_to_be_slow_is_answered_in_time(data: bytes) -> None:
-    assert in_time(data).outcome in (Outcome.BUSY, Outcome.ERROR)
+SLOW: dict[str, Callable[[], bytes]] = {
+    "line ends": lambda: b"BEGIN:VCALENDAR\r" + b"\r" * 5_000_000,
+    "folds": lambda: b"BEGIN:VCALENDAR\n" + b"\n " * 3_000_000,
+    "calendars": lambda: b"BEGIN:VCALENDAR\n" * 300_000,
+    "nesting": lambda: b"BEGIN:VCALENDAR\n" + b"BEGIN:X\n" * 300_000,
+    "commas": lambda: calendar(event(*FROM_JUNE, "EXDATE:" + "," * 5_000_000)),
+    "dates": lambda: calendar(event(*FROM_JUNE, *["EXDATE:20260601T080000Z"] * 100_000)),
+    "quotes": lambda: calendar(event(*FROM_JUNE, "ATTENDEE;CN=" + '"a",' * 500_000)),
+    "dense rules": lambda: calendar(*[event(*FROM_JUNE, "RRULE:FREQ=DAILY;" + EVERY_SECOND)] * 300),
+    "versions": lambda: calendar(*[event(*FROM_JUNE, f"RRULE:FREQ=HOURLY;COUNT={n}") for n in range(1000)]),
+    "entries": lambda: calendar(*[GOOD] * (MOST_ENTRIES + 1)),
+    "size": lambda: b"x" * (MOST_BYTES + 1),
+}
+
+
+@pytest.mark.parametrize("kind", SLOW)
+def test_a_file_made_to_be_slow_is_answered_in_time(kind: str) -> None:
+    assert in_time(SLOW[kind]()).outcome in (Outcome.BUSY, Outcome.PARTIAL, Outcome.ERROR)
 
 
 def test_reading_the_largest_file_stays_within_its_memory(tmp_path: Path) -> None:
@@ -138,22 +141,17 @@ def test_reading_the_largest_file_stays_within_its_memory(tmp_path: Path) -> Non
     body = one[one.index(b"BEGIN:VEVENT") : one.index(b"END:VCALENDAR")]
     file.write_bytes(one.replace(body, body * (MOST_BYTES // len(body) - 2)))
     code = (
-        "import resource, sys; from datetime import UTC, datetime; from zoneinfo import ZoneInfo;"
+        "import resource, sys; resource.setrlimit(resource.RLIMIT_AS, (300 * 2**20,) * 2);"
+        "from datetime import UTC, datetime; from zoneinfo import ZoneInfo;"
         "from bookings.busy.reading import read;"
-        "read(open(sys.argv[1], 'rb').read(), ZoneInfo('UTC'), datetime(2026, 1, 1, tzinfo=UTC),"
-        " datetime(2027, 1, 1, tzinfo=UTC));"
-        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+        "data = open(sys.argv[1], 'rb').read();"
+        "window = datetime(2026, 1, 1, tzinfo=UTC), datetime(2027, 1, 1, tzinfo=UTC);"
+        "print(read(data, ZoneInfo('UTC'), *window).outcome)"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code, str(file)],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        check=True,
-        env=os.environ,
-    )
-    unit = 1 if sys.platform == "darwin" else 1024
-    assert int(done.stdout) * unit < 300 * 2**20
+    command = [sys.executable, "-c", code, str(file)]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.strip() in ("busy", "error")  # a busy machine may run out of time, not of memory
 
 
 TOKENS = """

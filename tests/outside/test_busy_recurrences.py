@@ -197,7 +197,8 @@ def some(least: int, most: int, *, negative: bool = False) -> st.SearchStrategy[
 
 @st.composite
 def rules(draw: st.DrawFn) -> str:
-    """Rules that both expanders take alike: dateutil wants weekdays all numbered or none."""
+    """Rules that both expanders take alike: dateutil wants weekdays all numbered or none, and counts
+    positions in the first week from the first date on."""
     every = draw(st.sampled_from(FREQUENCIES))
     parts = {"FREQ": every, "INTERVAL": str(draw(st.integers(1, 7)))}
     days = st.lists(st.sampled_from(WEEKDAYS), min_size=1, max_size=3, unique=True).map(",".join)
@@ -211,7 +212,7 @@ def rules(draw: st.DrawFn) -> str:
         choices["BYYEARDAY"] = some(1, 366, negative=True)
     for name in draw(st.lists(st.sampled_from(sorted(choices)), max_size=3, unique=True)):
         parts[name] = draw(choices[name])
-    if draw(st.booleans()) and len(parts) > 2 and every not in ("HOURLY", "MINUTELY"):
+    if draw(st.booleans()) and len(parts) > 2 and every not in ("WEEKLY", "HOURLY", "MINUTELY"):
         parts["BYSETPOS"] = draw(st.sampled_from(["1", "-1", "2", "1,-1", "3,-2"]))
     if every == "WEEKLY":
         parts["WKST"] = draw(st.sampled_from(["MO", "SU", "TH"]))

@@ -16,7 +16,6 @@ from tasks.catalogue import load_catalogue
 from tasks.catalogue.needs import needs
 from tasks.make_checklist import make_checklist, sheet_of
 from tasks.models import Plan, PlannedInput, UnfilledNeed
-from tasks.planning import plan as planner
 from tasks.planning import snapshot as records
 from tasks.planning.checker import violations
 from tasks.reading import read
@@ -63,7 +62,9 @@ def needs_of(text: str) -> tuple[records.Need, ...]:
 
 def checked_plan(snapshot: records.Snapshot) -> records.Plan:
     """The planner's plan, after a checker that shares no code with it has found nothing wrong."""
-    made = planner.plan(snapshot)
+    from tasks.planning.plan import plan  # the solver takes a second to load: only who plans waits for it
+
+    made = plan(snapshot)
     if broken := violations(snapshot, made):
         raise PlanRefused("; ".join(broken))
     return made

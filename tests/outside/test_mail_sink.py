@@ -66,7 +66,7 @@ class Sink:
 
     async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
         letter = email.message_from_bytes(envelope.content)
-        self.taken.append((letter["Message-ID"], envelope.rcpt_tos[0]))
+        self.taken.append((letter["Message-ID"].strip(), envelope.rcpt_tos[0]))
         self.when_taken(len(self.taken))
         await asyncio.sleep(0.005)
         return "250 Taken"

@@ -15,6 +15,7 @@ from bookings.busy.values import DATE, DATE_TIME, Length, Stamp
 from bookings.busy.walking import certain_repeats, walls
 
 TOO_OFTEN = f"it repeats more than {MOST_REPEATS:,} times in the time that is read"
+EARLIEST, LATEST = datetime(10, 1, 1), datetime(9990, 1, 1)  # noqa: DTZ001 some write 9999 for “for ever”
 MARGIN = timedelta(days=2)  # wall times and UTC differ by less
 
 
@@ -144,7 +145,7 @@ def until(text: str, start: Stamp) -> datetime | None:
     else:
         raise Problem(f"its repeat rule has an UNTIL that cannot be read: “{text[:40]}”")
     try:
-        wall = datetime(*figures)  # type: ignore[arg-type]  # noqa: DTZ001
+        wall = min(max(datetime(*figures), EARLIEST), LATEST)  # type: ignore[arg-type]  # noqa: DTZ001
     except ValueError:
         raise Problem(f"its repeat rule has an UNTIL that cannot be read: “{text[:40]}”") from None
     if utc and not start.is_date:

@@ -80,6 +80,8 @@ def stamp(line: Line, zones: Zones, what: str, text: str | None = None) -> Read:
 def _moment(written: str, what: str, *figures: str) -> datetime:
     """A second of 60 is read as 59 (RFC 5545 section 3.3.12)."""
     numbers = [int(figure) for figure in figures]
+    if numbers[0] in (1, 9999):  # no room for the offset of a zone
+        raise Problem(f"{what} lies outside the years that can be read: “{written[:30]}”")
     if len(numbers) == 6 and numbers[5] == 60:
         numbers[5] = 59
     try:

@@ -104,8 +104,12 @@ def test_an_exrule_leaves_out_what_it_fits_and_not_the_first_date() -> None:
 
 
 @pytest.mark.parametrize(
-    "rule", ["FREQ=WEEKLY", "FREQ=DAILY;COUNT=20000;BYDAY=MO", "FREQ=WEEKLY;COUNT=99999"]
-)
+    "rule",
+    [
+        "FREQ=WEEKLY", "FREQ=DAILY;COUNT=20000;BYDAY=MO", "FREQ=WEEKLY;COUNT=99999",
+        "FREQ=WEEKLY;UNTIL=99991231", "FREQ=WEEKLY;UNTIL=99991231T235959Z",
+    ],
+)  # fmt: skip
 def test_an_old_and_honest_weekly_meeting_is_not_refused(rule: str) -> None:
     zone = "TZID=Europe/Berlin"
     meeting = event(f"DTSTART;{zone}:20060102T100000", f"DTEND;{zone}:20060102T110000", f"RRULE:{rule}")

@@ -48,6 +48,8 @@ def test_no_end_means_no_time_for_a_time_and_a_day_for_a_date() -> None:
         (["DTSTART:20260611T090000Z", "DURATION:an hour"], "the length cannot be read"),
         (["DTSTART:20260611T090000Z", "DURATION:PT"], "the length cannot be read"),
         (["DTSTART:99991231T235959Z", "DURATION:PT1H"], "outside the years"),
+        (["DTSTART:99980101T000000Z", "DURATION:P9999W"], "outside the years"),
+        (["DTSTART;VALUE=DATE:00010101"], "outside the years"),
         (["DTSTART:20260611T090000Z", "RRULE:FREQ=SOMETIMES"], "no FREQ"),
         (["DTSTART:20260611T090000Z", "RRULE:FREQ=DAILY;COUNT=0"], "COUNT=0"),
         (["DTSTART:20260611T090000Z", "RRULE:FREQ=DAILY;BYMONTH=13"], "BYMONTH=13"),

@@ -167,10 +167,18 @@ def test_keys_are_unique_and_short_and_the_same_for_the_same_plan(
     drawn: list[tuple[SheetInput, str, bool]],
 ) -> None:
     inputs = tuple(
-        replace(base, number=n, line=n, recorder_input=n, channel=n if base.preamp else 0, fetch=place, own_supply=valve,
-                unit=f"{base.unit}{n}" if base.unit else "")
+        replace(
+            base,
+            number=n,
+            line=n,
+            recorder_input=n,
+            channel=n if base.preamp else 0,
+            fetch=place,
+            own_supply=valve,
+            unit=f"{base.unit}{n}" if base.unit else "",
+        )
         for n, (base, place, valve) in enumerate(drawn, start=1)
-    )  # fmt: skip
+    )
     lines = checklist(Sheet("Hall", inputs))
     keys = [line.key for line in lines]
     assert len(set(keys)) == len(keys)

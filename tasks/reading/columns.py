@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 
-from tasks.reading.items import Line
+from tasks.reading.items import Item, Line
 from tasks.reading.text import key_of
 
 COLUMNS = Path(__file__).parent / "data" / "columns.toml"
@@ -54,6 +54,8 @@ def _maybe_sources() -> tuple[str, ...]:
 
 def header_of(line: Line, following: Sequence[Line]) -> Table | None:
     """The table that a line opens, or None."""
+    if any(_names_source(item) for item in line.items):
+        return None
     for delimiter in DELIMITERS:
         if delimiter in line.text:
             names = [line.text[a - line.start : b - line.start] for a, b in split_cells(line, delimiter)]
@@ -81,6 +83,10 @@ def _is_blank_parted(line: Line) -> bool:
 def _goes_on(following: Sequence[Line], delimiter: str) -> bool:
     filled = [line for line in following if not line.blank]
     return not filled or any(delimiter in line.text for line in filled)
+
+
+def _names_source(item: Item) -> bool:
+    return any(not hit.weak for hit in item.hits) and not item.is_("header")
 
 
 @lru_cache(maxsize=2048)

@@ -9,6 +9,7 @@ from tasks.catalogue import Catalogue, Source
 from tasks.reading.items import Item, Line
 
 GUITARS = frozenset({"electric guitar", "acoustic guitar"})
+VOICES = frozenset({"vocal lead", "vocal backing"})
 SAXES = {"soprano": "soprano_sax", "alto": "alto_sax", "tenor": "tenor_sax", "baritone": "baritone_sax"}
 BRASS_BAND = {"soprano": "cornet", "alto": "tenor_horn", "tenor": "tenor_horn", "baritone": "euphonium"}
 BRASS_BAND_IDS = frozenset({"cornet", "tenor_horn", "euphonium", "flugelhorn"})
@@ -74,9 +75,8 @@ class Context:
         return len(item.raw) > 1
 
     def _family_stands(self, family: str) -> bool:
-        return self.families[family] > 0 or (
-            family in GUITARS and any(self.families[name] for name in GUITARS)
-        )
+        kin = next((group for group in (GUITARS, VOICES) if family in group), frozenset({family}))
+        return any(self.families[name] for name in kin)
 
     def source(self, item: Item) -> Source | None:
         """The source that a phrase means in this list."""

@@ -16,6 +16,7 @@ PLAIN_GUITAR = frozenset({"guitar", "gtr", "gitarre", "guitare", "guitarra", "ch
 PAIR_WORDS = ("pair", "paar", "couple", "coppia", "stereo", "par ", "stéréo", "estéreo")
 OPEN_COUNT = ("drum_kit", "percussion", "string_section", "choir", "choir_section", "timpani")
 BAND = ("drum kit", "bass guitar", "electric guitar")
+MOST_KITS = 2
 SMALL_CHOIR = 6
 MOST_SOLOISTS = 3
 CHOIR_OR_BACKING = frozenset({"coro", "coros", "chor", "choeur", "choeurs", "cori", "koor", "koren"})
@@ -166,6 +167,10 @@ def _settle_adjective(draft: Draft, source: Source, context: Context) -> Source:
 def settle_numbers(draft: Draft, source: Source) -> tuple[int | None, int | None]:
     """(channels of one, count); None where the list doesn't say."""
     count = draft.count
+    if source.id == "drum_kit" and count and count > MOST_KITS and draft.channels is None:
+        return count, 1
+    if count and count > 1 and len(draft.sides) == count and not draft.both:
+        return 1, count
     if draft.index and len(draft.index) > 1:
         count = len(draft.index) if count is None else count
     wide = _width_of_one(draft, source)
@@ -206,7 +211,8 @@ def _width_of_one(draft: Draft, source: Source) -> int | None:
 
 
 def _channels_of_many(draft: Draft, source: Source, count: int) -> int | None:
-    if draft.section or (source.id in OPEN_COUNT and not draft.pickups):
+    miked = bool(draft.pickups) or "mic" in draft.anchor.raw.lower() or "mik" in draft.anchor.raw.lower()
+    if draft.section or (source.id in OPEN_COUNT and not miked):
         return None
     if count == 1:
         return source.bare_channels

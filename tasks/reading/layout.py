@@ -23,6 +23,7 @@ BULLET = re.compile(r"[ \t>|]*(?:[-*•·▪◦‣–—●○■□➢➤✓☐
 TAIL = re.compile(r"(?<![\d\-–])\s(?:ch\.?\s*)?(\d{1,3})\s*$", re.IGNORECASE)
 RULER = re.compile(r"[\s|:+\-=_*~.#—–•·]+")
 MOST_ITEMS = 200
+COLUMN_GAP = 2
 SHORTEST_RUN = 3
 LONG_RUN = 8
 MOST_WIDE = 64
@@ -199,29 +200,55 @@ def _mark_tails(rows: Sequence[Row], lines: Sequence[Line]) -> None:
 
 
 def _unwrapped(row: Row, line: Line) -> Iterable[Row]:
-    """A numbered row that goes on with the next numbers on the same line gives a row for each."""
+    """A numbered row that goes on with further numbers on the same line gives a row for each."""
     match = PREFIX.match(line.text) if row.numbered and not row.cells else None
     if match is None:
         yield row
         return
-    number, begin, items = int(match[4] or match[3]), 0, row.items
-    for at in range(1, len(items) - 1):
-        after = _next_row_at(items, at, number + 1) if at > begin else None
-        if after is not None:
-            yield _part(row, items[begin:at])
-            number, begin = number + 1, after
-    yield _part(row, items[begin:]) if begin else row
+    number, width, begin, items = int(match[4] or match[3]), row.width, 0, row.items
+    at = 1
+    while at < len(items):
+        found = _next_row(items, at, number) if at > begin else None
+        if found is not None:
+            yield _part(row, items[begin:at], width)
+            at = begin = found.begin
+            number, width = found.number, found.width
+        at += 1
+    yield _part(row, items[begin:], width) if begin else row
 
 
-def _next_row_at(items: Sequence[Item], at: int, number: int) -> int | None:
-    """Where the next row's words begin if its number stands here, before the name of a source."""
-    if items[at].number != number or not items[at].is_("figure"):
+@dataclass(frozen=True, slots=True)
+class Next:
+    """Where the words of the next row on a line begin, the last number of it and how many channels it has."""
+
+    begin: int
+    number: int
+    width: int
+
+
+def _next_row(items: Sequence[Item], at: int, number: int) -> Next | None:
+    """The next row of a line, if its number stands here: one up, or in the next column; before a source or a colon."""
+    first = items[at].number
+    if first is None or not items[at].is_("figure") or first <= number:
         return None
-    after = at + 1
+    column = items[at].gap >= COLUMN_GAP
+    if first != number + 1 and not column:
+        return None
+    last, after = first, at + 1
+    if after + 1 < len(items) and items[after].raw in "-–/+&" and items[after + 1].number is not None:
+        last, after = items[after + 1].number or first, after + 2
+    marked = False
     while after < len(items) and items[after].symbol and items[after].raw in ".):-":
-        after += 1
-    return after if after < len(items) and items[after].hits else None
+        after, marked = after + 1, True
+    if after >= len(items):
+        return None
+    parted = items[at - 1].symbol and items[at - 1].raw in ",;|/"
+    if not (items[after].hits or (marked and parted)):
+        return None
+    return Next(after, last, _width(str(first), str(last)))
 
 
-def _part(row: Row, items: list[Item]) -> Row:
-    return Row(row.line, items[0].start, items[-1].end, items, numbered=True, headed=row.headed)
+def _part(row: Row, items: list[Item], width: int) -> Row:
+    while items and items[-1].symbol and items[-1].raw in ",;|/":
+        items = items[:-1]
+    return replace(row, start=items[0].start, end=items[-1].end, items=items, width=width)

@@ -43,19 +43,7 @@ UTILITY_IDS = frozenset({"talkback", "click", "effects_return", "timecode", "mea
 OWN_MIC_IS_BACKING = ("drum kit", "bass guitar", "double bass", "keys", "piano", "organ", "percussion")
 KIT_LETTERS = {"k": "kick", "s": "snare", "h": "hihat", "t": "tom", "f": "tom_floor"}
 PLURAL_REGISTERS = frozenset(
-    {
-        "soprane",
-        "soprani",
-        "sopranen",
-        "alti",
-        "alten",
-        "alte",
-        "contralti",
-        "tenore",
-        "tenori",
-        "tenoren",
-        "baritoni",
-    }
+    {"soprane", "soprani", "sopranen", "alti", "alten", "alte", "contralti", "tenöre", "tenori", "tenoren", "baritoni"}
 )
 LEADS = ("lead", "main", "leading", "ld")
 
@@ -227,7 +215,7 @@ def _draft(clause: Clause, group: Sequence[Anchor], begin: int, end: int, reader
 def _is_plural(anchor: Anchor, source: Source, context: Context) -> bool:
     hits = [hit for hit in anchor.item.hits if hit.source is source] or list(anchor.item.hits)
     if anchor.item.register:
-        return anchor.item.key.endswith("s") or anchor.item.key in PLURAL_REGISTERS
+        return anchor.item.key.endswith("s") or anchor.item.raw.lower() in PLURAL_REGISTERS
     if len({hit.plural for hit in hits}) <= 1:
         return bool(hits) and hits[0].plural
     if anchor.item.key == key_of(source.name):

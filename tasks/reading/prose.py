@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from tasks.reading.context import Context
 from tasks.reading.drafts import Aside, Draft
+from tasks.reading.finishing import PAIR_WORDS
 from tasks.reading.layout import Row
 from tasks.reading.pairing import COVERS, GENERIC
 from tasks.reading.rowreading import RowReader
@@ -122,6 +123,8 @@ def _listed(draft: Draft, listed: Mapping[str, Draft]) -> Draft | None:
 
 
 def _is_counted(draft: Draft) -> bool:
+    if draft.source.family == "ambience/room" and any(word in draft.anchor.raw.lower() for word in PAIR_WORDS):
+        return True
     return draft.count is not None or draft.channels is not None or draft.stereo or draft.both
 
 

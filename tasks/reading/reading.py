@@ -68,8 +68,9 @@ def _read_rows(
             continue
         scored, after = shorthand(context.text, row.start, row.end, context.catalogue)
         entries += scored
-        parts = sentences(row) if is_prose(row) else [row]
-        readers += [_row_reader(part, max(after, verdict.label_end), context) for part in parts]
+        prose = is_prose(row)
+        parts = sentences(row) if prose else [row]
+        readers += [_row_reader(part, max(after, verdict.label_end), context, prose) for part in parts]
     listed = {
         draft.source.id: draft for reader in readers if not reader.prose for draft in reversed(reader.drafts)
     }
@@ -111,8 +112,8 @@ def _without_players(drafts: list[Draft], asides: list[Aside]) -> tuple[list[Dra
     return [draft for draft in drafts if draft.source.id != "media_player"], asides + feeding
 
 
-def _row_reader(row: Row, start: int, context: Context) -> RowReader:
-    reader = RowReader(row, context, prose=is_prose(row), begin=start)
+def _row_reader(row: Row, start: int, context: Context, prose: bool) -> RowReader:
+    reader = RowReader(row, context, prose=prose, begin=start)
     reader.read()
     for cell in row.cells:
         if cell.role in ("mic", "count") and reader.drafts:

@@ -81,6 +81,8 @@ class RowReader:
             self.parent = None
         near = self.parent or (self.drafts[-1] if self.drafts else None)
         anchors = anchors_of(clause, self.context, near)
+        if self.parent is not None and any(anchor.item.means("solo_voice") for anchor in anchors):
+            self._make_soloists()
         if self._is_negated(clause, anchors):
             return
         if self._is_thing(clause, anchors):
@@ -93,6 +95,12 @@ class RowReader:
             self._open(clause, anchors)
         else:
             self._without_source(clause, last)
+
+    def _make_soloists(self) -> None:
+        """ "Soprano, alto, tenor, bass (soloists)": the voices of the row are soloists, not sections."""
+        for draft in self.drafts:
+            if draft.source.id == "choir_section":
+                draft.source = self.context.catalogue["solo_voice"]
 
     def _is_only_how(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
         """ "pastor - headset", "vox, wireless": a kind of microphone for the entry before."""

@@ -130,7 +130,7 @@ def _heading(row: Row, line: Line) -> str:
         return ""
     marked = text.startswith("#") or text.endswith(":") or (text.startswith("**") and text.endswith("**"))
     topic = topic_of(words)
-    hits = [item for item in words if item.hits and not any(kind.startswith("topic_") for kind in item.kinds)]
+    hits = [item for item in words if item.hits and not (marked and topic_of([item]))]
     if text.startswith("#") and not hits:
         return topic or "topic_input"
     counted = (

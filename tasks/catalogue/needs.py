@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 from math import ceil
 
 from tasks.catalogue.sources import Catalogue, Source
@@ -225,12 +226,12 @@ def _labels(parts: Sequence[Part]) -> list[str]:
     """ "Kick in", "Overhead L", "Violin 2": a number only where it is written or several would be alike."""
     plain = [_label(part) for part in parts]
     often = Counter(plain)
-    seen: Counter[str] = Counter()
-    labels = []
+    labels: dict[str, None] = {}
     for label, part in zip(plain, parts, strict=True):
-        seen[label] += 1
-        labels.append(_label(part, seen[label]) if often[label] > 1 else label)
-    return labels
+        numbered = (_label(part, number) for number in count(1))
+        taken = often[label] > 1 or label in labels
+        labels[next(name for name in numbered if name not in labels) if taken else label] = None
+    return list(labels)
 
 
 def _label(part: Part, number: int | None = None) -> str:

@@ -103,8 +103,8 @@ class Context:
             written_german = "ü" in item.raw.lower() or item.key == "fluegel"
             return self.catalogue["grand_piano" if written_german else "flugelhorn"]
         if item.key == "tb":
-            blown = self.families["brass"] + self.families["woodwind"]
-            return self.catalogue["trombone" if blown >= 2 else "talkback"]
+            winds = self.families["brass"] + self.families["woodwind"]
+            return self.catalogue["trombone" if winds >= 2 else "talkback"]
         if item.key == "horns":
             return self.catalogue["brass_section" if self._popular_horns() else "french_horn"]
         return source

@@ -7,7 +7,17 @@ from dataclasses import dataclass, field
 from tasks.catalogue import Source
 from tasks.reading.items import Item
 
-SIDES = {"left": "L", "right": "R", "upper": "top", "lower": "bottom", "inside": "in", "outside": "out", "front": "front", "rear": "rear", "middle": "mid"}  # fmt: skip
+SIDES = {
+    "left": "L",
+    "right": "R",
+    "upper": "top",
+    "lower": "bottom",
+    "inside": "in",
+    "outside": "out",
+    "front": "front",
+    "rear": "rear",
+    "middle": "mid",
+}
 
 
 @dataclass(slots=True)

@@ -11,8 +11,6 @@ from tasks.reading.layout import Row
 from tasks.reading.pairing import COVERS, GENERIC
 from tasks.reading.records import ReadSource
 
-PLAIN_BASS = frozenset({"bass", "basse", "basso", "bajo", "bas", "bs", "basses"})
-PLAIN_GUITAR = frozenset({"guitar", "gtr", "gitarre", "guitare", "guitarra", "chitarra", "gitaar", "git", "gt", "guit", "guitarist", "chit", "gitarist", "gitarren", "guitarras", "chitarre", "guitares", "gitaren", "guitars", "gtrs", "guitariste", "chitarrista", "guitarrista", "gitarrist", "gitarristin"})  # fmt: skip
 PAIR_WORDS = ("pair", "paar", "couple", "coppia", "stereo", "par ", "stéréo", "estéreo")
 OPEN_COUNT = ("drum_kit", "percussion", "string_section", "choir", "choir_section", "timpani")
 BAND = ("drum kit", "bass guitar", "electric guitar")
@@ -122,13 +120,12 @@ def _rejoin(draft: Draft, context: Context) -> None:
 
 def settle_source(draft: Draft, context: Context) -> Source:
     """Bass, guitar and numbered voices, once the whole list is known."""
-    source, key = draft.source, draft.anchor.key
-    plain = draft.anchor.raw.lower()
+    source = draft.source
     if draft.adjective and source.id in {name for name, _ in OTHERWISE}:
         return _settle_adjective(draft, source, context)
-    if source.id == "bass_guitar" and key in PLAIN_BASS and plain in PLAIN_BASS and not draft.amp:
+    if source.id == "bass_guitar" and draft.anchor.is_("plain_bass") and not draft.amp:
         return context.catalogue["double_bass"] if context.is_double_bass() else source
-    if source.id == "electric_guitar" and plain in PLAIN_GUITAR and not draft.amp:
+    if source.id == "electric_guitar" and draft.anchor.is_("plain_guitar") and not draft.amp:
         return context.catalogue["acoustic_guitar"] if context.is_acoustic_guitar() else source
     if source.id == "vocal":
         return _settle_vocal(draft, source, context)

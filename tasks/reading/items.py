@@ -13,6 +13,7 @@ ELIDED = ("l", "d", "s", "n", "m", "t", "j", "qu", "dell", "un", "all", "nell")
 SHORTEST_COMPOUND = 7
 LONGEST_COMPOUND = 40
 MOST_DIGITS = 4
+TIMES_SIGNS = "×✕✖"
 INCHES = frozenset("\"″”'’″")
 
 
@@ -99,6 +100,8 @@ def _items_at(tokens: Sequence[Token], at: int, wordbook: Wordbook) -> tuple[int
         return at + 1, _unknown_word(token, wordbook)
     if token.is_number:
         return at + 1, [_figure(tokens, at)]
+    if token.raw in TIMES_SIGNS:
+        return at + 1, [Item(token.start, token.end, token.raw, "x", frozenset({"times"}))]
     return at + 1, [Item(token.start, token.end, token.raw, token.key, symbol=True)]
 
 

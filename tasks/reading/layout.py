@@ -125,7 +125,9 @@ def _mark_numbers(rows: Sequence[Row], lines: Sequence[Line]) -> None:
     found = [(row, match) for row in rows if (match := PREFIX.match(lines[row.line].text))]
     for run in _climbing_runs(found):
         weak = [(row, match) for row, match in run if not _is_strong(match)]
-        numbers = _are_row_numbers(weak, run, alone=len(run) == len(found))
+        numbers = _are_row_numbers(weak, run, alone=len(run) == len(found)) or all(
+            map(_goes_on_counting, run)
+        )
         for row, match in run:
             begin = lines[row.line].start + match.end()
             if (_is_strong(match) or numbers) and _has_content(row, begin):
@@ -137,6 +139,20 @@ def _mark_numbers(rows: Sequence[Row], lines: Sequence[Line]) -> None:
         if bullet and not row.numbered:
             row.bullet = True
             _cut_front(row, max(row.start, lines[row.line].start + bullet.end()))
+
+
+def _goes_on_counting(numbered: Numbered) -> bool:
+    """ "1 Kick 2 Snare 3 Vox": a single line that counts its entries itself."""
+    row, match = numbered
+    number, steps, at = int(match[4] or match[3]), 0, 1
+    while at < len(row.items):
+        found = _next_row(row.items, at, number)
+        if found is not None and row.items[found.begin].plural:
+            return False
+        number, steps, at = (
+            (found.number, steps + 1, found.begin) if found is not None else (number, steps, at + 1)
+        )
+    return steps >= 2
 
 
 def _is_strong(match: re.Match[str]) -> bool:

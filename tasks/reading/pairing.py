@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tasks.catalogue import Source
@@ -43,7 +44,19 @@ UTILITY_IDS = frozenset({"talkback", "click", "effects_return", "timecode", "mea
 OWN_MIC_IS_BACKING = ("drum kit", "bass guitar", "double bass", "keys", "piano", "organ", "percussion")
 KIT_LETTERS = {"k": "kick", "s": "snare", "h": "hihat", "t": "tom", "f": "tom_floor"}
 PLURAL_REGISTERS = frozenset(
-    {"soprane", "soprani", "sopranen", "alti", "alten", "alte", "contralti", "tenöre", "tenori", "tenoren", "baritoni"}
+    {
+        "soprane",
+        "soprani",
+        "sopranen",
+        "alti",
+        "alten",
+        "alte",
+        "contralti",
+        "tenöre",
+        "tenori",
+        "tenoren",
+        "baritoni",
+    }
 )
 LEADS = ("lead", "main", "leading", "ld")
 
@@ -86,7 +99,9 @@ def _without_effects(clause: Clause, anchors: list[Anchor]) -> list[Anchor]:
 
 
 def _source_of(clause: Clause, at: int, item: Item, context: Context, near: Draft | None) -> Source | None:
-    alone = len(clause.items) == 1 and clause.lead in ("", ",") and item.number is not None and bool(item.hits)
+    alone = (
+        len(clause.items) == 1 and clause.lead in ("", ",") and item.number is not None and bool(item.hits)
+    )
     if not context.believes(item) and not (item.register and near is not None) and not alone:
         return None
     after = clause.items[at + 1] if at + 1 < len(clause.items) else None
@@ -127,7 +142,7 @@ def merge(clause: Clause, anchors: Sequence[Anchor], reader: RowReader) -> list[
     groups = _groups(clause, anchors, reader.row.numbered)
     begins = [
         clause.start,
-        *(_boundary(clause, one, two) for one, two in zip(groups, groups[1:], strict=False)),
+        *(_boundary(clause, one, two) for one, two in pairwise(groups)),
     ]
     ends = [*begins[1:], clause.end + 1]
     return [
@@ -160,7 +175,8 @@ def _groups(clause: Clause, anchors: Sequence[Anchor], numbered: bool) -> list[l
             continue
         told = any(item.is_("via") for item in between) and not counted
         alone = numbered and not counted and not any(item.is_("with") for item in between)
-        if told or alone or (not counted and _belongs(before, anchor, pair, bool(between))):
+        apart = any(not item.is_("filler") for item in between)
+        if told or alone or (not counted and _belongs(before, anchor, pair, apart)):
             groups[-1].append(anchor)
         else:
             groups.append([anchor])
@@ -227,7 +243,7 @@ def _is_plural(anchor: Anchor, source: Source, context: Context) -> bool:
 
 
 def _adjacent(group: Sequence[Anchor]) -> bool:
-    return all(right.start - left.end <= 4 for left, right in zip(group, group[1:], strict=False))
+    return all(right.start - left.end <= 4 for left, right in pairwise(group))
 
 
 def _head(group: Sequence[Anchor], reader: RowReader) -> tuple[Anchor, Source]:

@@ -56,7 +56,9 @@ def _goes_on(items: Sequence[Item], at: int) -> bool:
 
 def is_ensemble(clause: Clause) -> bool:
     """Whether a label speaks of a group or a count, not of one player."""
-    return any(item.is_(*ENSEMBLE) for item in clause.items) and not any(item.key in ME for item in clause.items)
+    return any(item.is_(*ENSEMBLE) for item in clause.items) and not any(
+        item.key in ME for item in clause.items
+    )
 
 
 def label_length(clauses: Sequence[Clause], context: Context) -> int:

@@ -8,12 +8,14 @@ from dataclasses import replace
 from tasks.reading.context import Context
 from tasks.reading.drafts import Aside, Draft
 from tasks.reading.finishing import PAIR_WORDS
+from tasks.reading.items import Item
 from tasks.reading.layout import Row
 from tasks.reading.pairing import COVERS, GENERIC
 from tasks.reading.rowreading import RowReader
 
 MANY_WORDS = 7
 LIST_OF = 3
+ONE_OF = frozenset({"a", "an", "ein", "eine", "einen", "einem", "un", "une", "una", "uno", "een", "another"})
 BASSES = ("bass guitar", "double bass")
 BRINGING = frozenset(
     {
@@ -68,18 +70,11 @@ def believed(
     asides += [Aside(draft.start, draft.end, "remark") for draft in reader.drafts if _is_place(draft)]
     for draft in drafts:
         known = _listed(draft, listed)
-        if (
-            known is not None
-            and (_is_definite(draft, reader, context) or not _is_counted(draft))
-            and not many
-        ):
+        old = known is not None and not many and (_is_definite(draft, reader) or not _is_counted(draft))
+        if old and known is not None:
             _pass_on(draft, known)
             asides.append(Aside(draft.start, draft.end, "speaks of an entry"))
-        elif (
-            _is_question(reader, context)
-            or _is_brought(draft, reader)
-            or not (_is_counted(draft) or draft.pickups or len(reader.drafts) >= 2)
-        ):
+        elif _is_question(reader, context) or _is_brought(draft, reader) or not _is_said(draft, reader):
             asides.append(Aside(draft.start, draft.end, "", ask=True, suggestions=(draft.source.name,)))
         else:
             kept.append(draft)
@@ -115,7 +110,7 @@ def sentences(row: Row) -> list[Row]:
 
 
 def _listed(draft: Draft, listed: Mapping[str, Draft]) -> Draft | None:
-    """The entry that a word of a sentence may speak of: the same source, or for a plain word ("the guitar") its kind."""
+    """The entry that a word of a sentence may speak of: the same source, or for "the guitar" one of its kind."""
     if draft.source.id in listed or (draft.source.id not in GENERIC and draft.source.family not in BASSES):
         return listed.get(draft.source.id)
     families = (*COVERS.get(draft.source.family, ()), *(BASSES if draft.source.family in BASSES else ()))
@@ -123,15 +118,30 @@ def _listed(draft: Draft, listed: Mapping[str, Draft]) -> Draft | None:
 
 
 def _is_counted(draft: Draft) -> bool:
-    if draft.source.family == "ambience/room" and any(word in draft.anchor.raw.lower() for word in PAIR_WORDS):
+    if draft.source.family == "ambience/room" and any(
+        word in draft.anchor.raw.lower() for word in PAIR_WORDS
+    ):
         return True
     return draft.count is not None or draft.channels is not None or draft.stereo or draft.both
 
 
-def _is_definite(draft: Draft, reader: RowReader, context: Context) -> bool:
-    """ "the guitar", "la contrebasse": something already named."""
+def _is_said(draft: Draft, reader: RowReader) -> bool:
+    """Whether a sentence asks for a source: it counts it, says how it is picked up, or brings it in among others."""
+    article = _word_before(draft, reader)
+    new = article is not None and article.key in ONE_OF
+    return new or _is_counted(draft) or bool(draft.pickups) or len(reader.drafts) >= 2
+
+
+def _word_before(draft: Draft, reader: RowReader) -> Item | None:
     before = [item for item in reader.row.items if item.end <= draft.anchor.start]
-    return bool(before) and before[-1].is_("definite") and draft.anchor.start - before[-1].end <= 1
+    near = bool(before) and draft.anchor.start - before[-1].end <= 1
+    return before[-1] if near else None
+
+
+def _is_definite(draft: Draft, reader: RowReader) -> bool:
+    """ "the guitar", "la contrebasse": something already named."""
+    article = _word_before(draft, reader)
+    return article is not None and article.is_("definite")
 
 
 def _is_question(reader: RowReader, context: Context) -> bool:

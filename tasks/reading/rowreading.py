@@ -7,10 +7,20 @@ from collections.abc import Sequence
 from tasks.reading.clauses import PLUS, Clause, clauses_of
 from tasks.reading.context import Context
 from tasks.reading.drafts import Aside, Draft
-from tasks.reading.hints import apply_hints, is_beside_the_point
+from tasks.reading.hints import apply_hints
 from tasks.reading.layout import Row
-from tasks.reading.pairing import COVERS, GENERIC, UTILITY_IDS, VOICES, Anchor, anchors_of, merge
+from tasks.reading.pairing import UTILITY_IDS, Anchor, anchors_of, merge
 from tasks.reading.people import ME, is_ensemble, label_length, mark_people
+from tasks.reading.relations import (
+    counts_for_choir,
+    covers,
+    is_alternative,
+    is_chair,
+    is_counted,
+    may_head,
+    plus_is_first,
+    touch,
+)
 
 QUIET = frozenset(
     {"filler", "manner", "via", "with", "and", "or", "header", "people", "figure", "parts", "maybe", "times"}
@@ -50,7 +60,7 @@ class RowReader:
             self._ask_for_row()
 
     def _ask_for_row(self) -> None:
-        """A numbered row is a channel: if nothing in it was understood it is asked about, unless it says it is empty."""
+        """A numbered row is a channel: where nothing in it was understood it is asked about, unless it is empty."""
         words = [item for item in self.row.words if item.start >= self.begin]
         denied = any(aside.why == "said not to be there" for aside in self.asides)
         empty = any(word.is_("spare", "total") for word in words) or not any(
@@ -134,15 +144,11 @@ class RowReader:
         things = [item for item in clause.items if item.is_("thing") and not item.hits]
         if not things or not anchors:
             return False
-        if any(self._touch(clause, anchor.end, thing.start) for thing in things for anchor in anchors):
+        if any(touch(clause, anchor.end, thing.start) for thing in things for anchor in anchors):
             return True
         if self.row.numbered or any(item.is_("mic", "di", "line") for item in clause.items):
             return False
         return things[0].start < anchors[0].start and not things[0].is_("manner")
-
-    def _touch(self, clause: Clause, start: int, end: int) -> bool:
-        between = [item for item in clause.items if start <= item.start < end]
-        return start <= end and all(item.number is not None for item in between)
 
     def _opens_entries(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
         """Whether the sources of a clause are entries of their own, not remarks on the one before."""
@@ -151,7 +157,7 @@ class RowReader:
         last = self.drafts[-1]
         if self.parent is not None:
             return self._opens_in_brackets(clause, anchors, self.parent)
-        if self._counts_for_choir(clause, anchors, last):
+        if counts_for_choir(clause, anchors, last):
             return False
         if self.row.numbered:
             return self._opens_in_numbered(clause, anchors, last)
@@ -160,32 +166,16 @@ class RowReader:
             self.asides.append(Aside(last.start, last.end, "who plays"))
             self.person = True
             return True
-        if clause.lead in (":", "-") and self._covers(last, anchors) and self._may_head(last, clause):
-            last.parent = not self._is_chair(last)
+        if clause.lead in (":", "-") and covers(last, anchors) and may_head(last, clause):
+            last.parent = not is_chair(last)
             return last.parent
-        if last.source.family == "woodwind" and self._is_chair(last) and last.opens in ("", ":"):
-            return not self._covers(last, anchors)
-        return not (clause.lead in ("/", "or") and self._is_alternative(clause, anchors, last))
-
-    def _may_head(self, draft: Draft, clause: Clause) -> bool:
-        return draft.source.group or draft.plural or draft.source.id in GENERIC or clause.lead == ":"
-
-    def _is_chair(self, draft: Draft) -> bool:
-        """ "Reed 1", "Woodwind 3": one player, whatever is doubled."""
-        return bool(draft.index) and (draft.source.group or draft.source.id == "saxophone")
-
-    def _counts_for_choir(self, clause: Clause, anchors: Sequence[Anchor], last: Draft) -> bool:
-        sung = all(anchor.source.family in (*VOICES, "choir") for anchor in anchors)
-        return (
-            last.source.group
-            and last.source.family == "choir"
-            and sung
-            and clause.lead in (":", "-", "(", "cell")
-        )
+        if last.source.family == "woodwind" and is_chair(last) and last.opens in ("", ":"):
+            return not covers(last, anchors)
+        return not (clause.lead in ("/", "or") and is_alternative(clause, anchors, last, self.row))
 
     def _opens_in_brackets(self, clause: Clause, anchors: Sequence[Anchor], parent: Draft) -> bool:
         first = anchors[0].source
-        if self._counts_for_choir(Clause(clause.items, "("), anchors, parent):
+        if counts_for_choir(Clause(clause.items, "("), anchors, parent):
             return False
         if first.id in UTILITY_IDS and parent.source.family != first.family and not self.row.headed:
             return parent.source.family not in ("electronics/playback", "talkback/utility")
@@ -193,73 +183,38 @@ class RowReader:
             clause.lead in PLUS
             and parent is self.drafts[-1]
             and clause.start > parent.end
-            and self._plus_is_first(clause)
+            and plus_is_first(self.context.text, clause)
         ):
             return not self.row.headed or parent.source.family != first.family
         if self.prose and any(item.key in ME for item in clause.items):
             return True
-        if not self._covers(parent, anchors) or parent.index or parent.sides:
+        if not covers(parent, anchors) or parent.index or parent.sides:
             return False
-        counted = any(
-            item.number is not None
-            and item.start < anchors[0].start
-            and not is_beside_the_point(clause.items, at)
-            for at, item in enumerate(clause.items)
-        )
+        counted = is_counted(clause, anchors)
         if not (parent.source.group or (parent.plural and (counted or parent.parent))):
             return False
         last = self.drafts[-1]
-        if clause.lead in ("/", "or") and last is not parent and self._is_alternative(clause, anchors, last):
+        if (
+            clause.lead in ("/", "or")
+            and last is not parent
+            and is_alternative(clause, anchors, last, self.row)
+        ):
             return False
         parent.parent = True
         return True
-
-    def _plus_is_first(self, clause: Clause) -> bool:
-        """ "(+ vocal)": the bracket itself begins with a plus."""
-        before = self.context.text[: clause.start].rstrip()
-        return before.endswith(("+", "&")) or before[-5:].lower().endswith(
-            ("(and", "(und", "(plus", "also", "auch")
-        )
 
     def _opens_in_numbered(self, clause: Clause, anchors: Sequence[Anchor], last: Draft) -> bool:
         same = last.source.family == anchors[0].source.family
         if clause.lead in ("+", "&", "and"):
             return not (self.row.headed and same)
         if clause.lead == "/":
-            return not self.row.headed and not self._is_alternative(clause, anchors, last)
-        if (
-            clause.lead in (":", "-", "(")
-            and last.source.group
-            and self._covers(last, anchors)
-            and not last.index
-        ):
+            return not self.row.headed and not is_alternative(clause, anchors, last, self.row)
+        if clause.lead in (":", "-", "(") and last.source.group and covers(last, anchors) and not last.index:
             last.parent = True
             return True
         if clause.lead == ",":
             return not self.row.headed and not any(item.is_("person") for item in clause.items)
         return last.parent and clause.lead not in ("cell", "-")
-
-    def _covers(self, parent: Draft, anchors: Sequence[Anchor]) -> bool:
-        return anchors[0].source.family in COVERS.get(parent.source.family, (parent.source.family,))
-
-    def _is_alternative(self, clause: Clause, anchors: Sequence[Anchor], last: Draft) -> bool:
-        """ "piano or guitar", "flute/piccolo", "keys/synth": one player, one entry."""
-        if clause.lead == "or":
-            return True
-        one, two = last.source, anchors[0].source
-        if last.count or any(
-            item.number is not None and item.start < anchors[0].start for item in clause.items
-        ):
-            return False
-        if {one.family, two.family} <= {"keys", "piano", "organ"} or {one.id, two.id} == {
-            "drum_kit",
-            "percussion",
-        }:
-            return True
-        if one.family == two.family == "drum kit" or {one.family, two.family} <= set(VOICES):
-            return False
-        shared = any(item.key in ("same", "shared", "share", "gleiche") for item in self.row.items)
-        return one.family == two.family or shared
 
     def _open(self, clause: Clause, anchors: Sequence[Anchor]) -> None:
         for draft in merge(clause, anchors, self):

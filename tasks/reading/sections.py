@@ -20,9 +20,9 @@ WHY = {
     "topic_input": "heading",
 }
 CLOSING = re.compile(
-    r"\s*(thanks?|thank you|thx|cheers|best|(kind |best |warm )?regards|many thanks|danke|vielen dank|merci|gracias|grazie"
-    r"|bedankt|gru(ß|ss)|gr(ü|ue)(ß|ss)e|viele|liebe|mit freundlichen|cordialement|saludos|saluti|groet|groeten|groetjes"
-    r"|met vriendelijke|à bientôt|hasta|a presto|tot|lg|vg|mfg|sincerely|yours|love)\b.{0,40}$",
+    r"\s*(thanks?|thank you|thx|cheers|best|(kind |best |warm )?regards|many thanks|danke|vielen dank|merci|gracias"
+    r"|grazie|bedankt|gru(ß|ss)|gr(ü|ue)(ß|ss)e|viele|liebe|mit freundlichen|cordialement|saludos|saluti"
+    r"|groet|groeten|groetjes|met vriendelijke|à bientôt|hasta|a presto|tot|lg|vg|mfg|sincerely|yours|love)\b.{0,40}$",
     re.IGNORECASE,
 )
 SUBJECT = re.compile(

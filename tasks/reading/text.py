@@ -9,6 +9,7 @@ from functools import lru_cache
 
 TOKEN = re.compile(r"(?:[^\W\d_][\u0300-\u036f]*)+|\d+|\S|\t")
 LIGATURES = str.maketrans({"ß": "ss", "œ": "oe", "æ": "ae", "ø": "o", "ł": "l", "đ": "d"})
+TYPED = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
 JOINTS = frozenset("-‐‑'’`´.\u00ad")
 KEPT = frozenset("/+&#")
 
@@ -62,7 +63,5 @@ def counts(token: Token) -> bool:
 
 def umlaut_variants(phrase: str) -> tuple[str, ...]:
     """The phrase, and how it is typed without umlauts (ä as ae)."""
-    plain = phrase.translate(
-        str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "Ä": "Ae", "Ö": "Oe", "Ü": "Ue"})
-    )
+    plain = phrase.translate(TYPED)
     return (phrase,) if plain == phrase else (phrase, plain)

@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, lru_cache
+from itertools import pairwise
 from pathlib import Path
 
 from rapidfuzz import process
@@ -66,7 +67,7 @@ class Wordbook:
             if index > at and not _joined(tokens[index - 1], token):
                 break
             if not counts(token):
-                if token.raw not in JOINTS or index == at:
+                if token.raw not in JOINTS or index == at or _stands_apart(tokens, index):
                     break
                 continue
             key += token.key
@@ -122,12 +123,18 @@ def _joined(left: Token, right: Token) -> bool:
     return right.start - left.end <= 1
 
 
+def _stands_apart(tokens: Sequence[Token], at: int) -> bool:
+    """A dash with a blank on either side parts words ("kick - boundary"); one that touches joins them."""
+    before, after = tokens[at - 1], tokens[at + 1] if at + 1 < len(tokens) else None
+    return before.end < tokens[at].start and (after is None or tokens[at].end < after.start)
+
+
 def _well_spaced(tokens: Sequence[Token], parts: Sequence[int], entry: Entry) -> bool:
     """Short scraps may only be read together ("o h" as "oh") where the phrase itself is written apart."""
     if len(parts) == 1:
         return True
     words = [tokens[index] for index in parts]
-    apart = any(right.start > left.end for left, right in zip(words, words[1:], strict=False))
+    apart = any(right.start > left.end for left, right in pairwise(words))
     if not apart or all(len(word.key) >= 3 for word in words):
         return True
     return " ".join(word.key for word in words) in entry.spaced
@@ -187,7 +194,7 @@ def _guessed_plurals(alias: Alias) -> Iterable[str]:
 
 @lru_cache(maxsize=32)
 def wordbook_for(catalogue: Catalogue, house_aliases: tuple[tuple[str, str], ...] = ()) -> Wordbook:
-    """The wordbook of a catalogue and a house's own words (word, source id). Kept, since it is asked for at each keystroke."""
+    """The wordbook of a catalogue and a house's own words (word, source id). Kept: a form asks at each pause."""
     entries = _copy(_small_words())
     for word, source_id in house_aliases:
         if source_id in catalogue.by_id and key_of(word):

@@ -126,7 +126,10 @@ def test_what_has_no_peak_level_has_no_microphone() -> None:
 
 
 @settings(max_examples=80, deadline=None)
-@given(st.lists(st.sampled_from([source.name for source in load_catalogue().sources]), max_size=8), st.integers(0, 6))
+@given(
+    st.lists(st.sampled_from([source.name for source in load_catalogue().sources]), max_size=8),
+    st.integers(0, 6),
+)
 def test_any_list_of_known_names_gives_distinct_labels_and_whole_pairs(names: list[str], toms: int) -> None:
     inputs = needed("\n".join(names), toms)
     assert len({need.label for need in inputs}) == len(inputs)

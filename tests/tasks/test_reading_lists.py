@@ -27,7 +27,9 @@ def test_lists_are_read_as_labelled_and_nothing_is_lost(path: Path) -> None:
 
 
 def test_our_own_lists_are_many_and_of_all_kinds() -> None:
-    lines = [line for path in FOLDER.glob("*.jsonl") for line in path.read_text(encoding="utf-8").splitlines()]
+    lines = [
+        line for path in FOLDER.glob("*.jsonl") for line in path.read_text(encoding="utf-8").splitlines()
+    ]
     assert len(lines) >= 60
     for language in ("en", "de", "fr", "es", "it", "nl"):
         assert sum(f'"lang": "{language}"' in line for line in lines) >= 6

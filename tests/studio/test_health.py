@@ -12,6 +12,7 @@ import time_machine
 from celery.signals import before_task_publish
 from django.test import Client
 
+from studio.celery import app
 from studio.models import Heartbeat
 from studio.wakeups import begin, heartbeat, mark_beat
 from tests.services import outside_environment
@@ -20,8 +21,9 @@ NOON = datetime(2027, 3, 2, 12, 0, tzinfo=UTC)
 
 
 @pytest.fixture
-def beat_process() -> Iterator[None]:
-    """This process plays the part of beat."""
+def beat_process(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """This process plays the part of beat, which sends to the queue what other tests do at once."""
+    monkeypatch.setattr(app.conf, "task_always_eager", False)
     yield
     before_task_publish.disconnect(mark_beat)
 

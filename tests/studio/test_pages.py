@@ -163,7 +163,9 @@ def test_an_address_with_a_null_character_is_refused_with_a_sentence() -> None:
 
 @pytest.mark.django_db
 def test_a_form_sent_after_the_sign_in_ran_out_is_kept_to_be_sent_again() -> None:
-    answer = Client().post("/sessions/new", {"title": "Quartet <b>", "engineers": ["3", "4"], "password": "x"})
+    answer = Client().post(
+        "/sessions/new", {"title": "Quartet <b>", "engineers": ["3", "4"], "password": "x"}
+    )
     assert answer.status_code == 403
     page = answer.content.decode()
     assert "Your sign-in has run out" in page

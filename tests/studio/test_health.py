@@ -21,10 +21,11 @@ NOON = datetime(2027, 3, 2, 12, 0, tzinfo=UTC)
 
 
 @pytest.fixture
-def beat_process(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def beat_process() -> Iterator[None]:
     """This process plays the part of beat, which sends to the queue what other tests do at once."""
-    monkeypatch.setattr(app.conf, "task_always_eager", False)
+    app.conf.task_always_eager = False
     yield
+    app.conf.task_always_eager = True
     before_task_publish.disconnect(mark_beat)
 
 

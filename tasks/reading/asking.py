@@ -35,7 +35,9 @@ def _guessed(item: Item, wordbook: Wordbook) -> Item:
     if not near:
         return item
     best = near[0][1]
-    names = [name for name, distance in near if distance == best]
+    names = [name for name, distance in near if distance == best and name[0] in key[:2]]
+    if not names:
+        return item
     entries = [wordbook.entries[name] for name in names]
     families = {hit.source.family for entry in entries for hit in entry.hits if not hit.weak}
     swapped = len(key) == SHORTEST and any(sorted(key) == sorted(name) for name in names)

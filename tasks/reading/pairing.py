@@ -58,7 +58,7 @@ PLURAL_REGISTERS = frozenset(
         "baritoni",
     }
 )
-LEADS = ("lead", "main", "leading", "ld")
+LEADS = ("lead", "leader", "main", "leading", "ld")
 
 
 @dataclass(slots=True)
@@ -223,6 +223,7 @@ def _draft(clause: Clause, group: Sequence[Anchor], begin: int, end: int, reader
     draft.lead = any(
         item.key in LEADS and item.is_("manner") and abs(item.end - draft.start) <= 2 for item in around
     )
+    draft.both = anchor.item.raw.lower().endswith(("l/r", "lr")) and len(anchor.item.raw) > 2
     reader.use_ahead(draft, clause)
     apply_hints(draft, Clause(around, clause.lead, clause.depth), reader.context, own=False)
     return draft

@@ -219,7 +219,7 @@ class RowReader:
     def _open(self, clause: Clause, anchors: Sequence[Anchor]) -> None:
         for draft in merge(clause, anchors, self):
             draft.opens = clause.lead
-            draft.person = self.person
+            draft.person = self.person or (clause.lead == "/" and bool(self.drafts))
             self.drafts.append(draft)
         if clause.depth == 0:
             self.labelled = False

@@ -192,7 +192,7 @@ def _guessed_plurals(alias: Alias) -> Iterable[str]:
             yield f"{words[0]}s {words[1]}es"
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=4)
 def wordbook_for(catalogue: Catalogue, house_aliases: tuple[tuple[str, str], ...] = ()) -> Wordbook:
     """The wordbook of a catalogue and a house's own words (word, source id). Kept: a form asks at each pause."""
     entries = _copy(_small_words())

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from dataclasses import replace
+from datetime import datetime
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from bookings.crew import call, forget_answers
+from bookings.drafts import ROOM_PURPOSES, Called, Draft, as_draft, wanted_claims
 from bookings.falling import settle, tell_of
 from bookings.history import note
 from bookings.ladder import lock_ladder, new_pieces, wanted_pieces
-from bookings.models import Crew, Session
+from bookings.models import Session
 from bookings.signals import session_changed
 from bookings.standing import (
     asked_anew_words,
@@ -25,63 +27,20 @@ from bookings.standing import (
 from bookings.terms import owed_if_cancelled
 from bookings.words import clash_sentences, difference
 from studio.access import Act, require
-from studio.claims import Wanted, clashes_with, release, take
-from studio.models import Claim, Person, Role, Room
-from studio.spans import Span
+from studio.claims import clashes_with, release, take
+from studio.models import Person
 
-ROOM_PURPOSES = [Claim.Purpose.SETUP, Claim.Purpose.SESSION, Claim.Purpose.TURNAROUND, Claim.Purpose.CALL]
-
-
-@dataclass(frozen=True, slots=True)
-class Called:
-    """A person wanted on a session. call_at None: assistants from setup, others from load-in."""
-
-    person_id: int
-    role: str
-    call_at: datetime | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Draft:
-    """A session as somebody would like it. Minutes of None: the room's own. hold_until of None: as usual."""
-
-    job_id: int
-    room: Room
-    title: str
-    load_in: datetime
-    downbeat: datetime
-    end: datetime
-    crew: tuple[Called, ...] = ()
-    setup_minutes: int | None = None
-    turnaround_minutes: int | None = None
-    instrument_list: str = ""
-    note: str = ""
-    status: str = Session.Status.CONFIRMED
-    hold_until: date | None = None
-
-    @property
-    def setup_at(self) -> datetime:
-        minutes = self.room.setup_minutes if self.setup_minutes is None else self.setup_minutes
-        return self.load_in - timedelta(minutes=minutes)
-
-    @property
-    def clear_at(self) -> datetime:
-        minutes = self.room.turnaround_minutes if self.turnaround_minutes is None else self.turnaround_minutes
-        return self.end + timedelta(minutes=minutes)
-
-    @property
-    def whole(self) -> Span:
-        return Span(self.setup_at, self.clear_at)
-
-    @property
-    def firm(self) -> bool:
-        return self.status == Session.Status.CONFIRMED
-
-    def call_of(self, called: Called) -> tuple[datetime, datetime]:
-        """When this person works: assistants set up and break down, others stay from load-in to the end."""
-        if called.role == Role.ASSISTANT:
-            return called.call_at or self.setup_at, self.clear_at
-        return called.call_at or self.load_in, self.end
+__all__ = [
+    "Called",
+    "Draft",
+    "Stale",
+    "book",
+    "cancel",
+    "change",
+    "hand_over",
+    "locked",
+    "what_is_in_the_way",
+]
 
 
 class Stale(Exception):
@@ -90,30 +49,6 @@ class Stale(Exception):
     def __init__(self, session: Session) -> None:
         super().__init__("the session has changed meanwhile")
         self.session = session
-
-
-def wanted_claims(draft: Draft) -> list[Wanted]:
-    """The room with its parts for setup, session and turnaround, and each person from call to end."""
-    firm = draft.firm
-    spans = [
-        (Claim.Purpose.SETUP, draft.setup_at, draft.downbeat),
-        (Claim.Purpose.SESSION, draft.downbeat, draft.end),
-        (Claim.Purpose.TURNAROUND, draft.end, draft.clear_at),
-    ]
-    rooms = [
-        Wanted(room.resource_id, Span(start, end), purpose, draft.title, firm=firm)
-        for room in draft.room.with_parts()
-        for purpose, start, end in spans
-        if start < end
-    ]
-    resources = dict(
-        Person.objects.filter(pk__in=[c.person_id for c in draft.crew]).values_list("pk", "resource_id")
-    )
-    people = [
-        Wanted(resources[c.person_id], Span(*draft.call_of(c)), Claim.Purpose.CALL, draft.title, firm=firm)
-        for c in draft.crew
-    ]
-    return rooms + people
 
 
 def what_is_in_the_way(draft: Draft, session: Session | None = None) -> list[str]:
@@ -134,7 +69,7 @@ def book(by: Person, draft: Draft, form_key: UUID | None = None, overrule: str =
     try:
         with transaction.atomic():
             lock_ladder(draft.room.site_id)
-            pieces = wanted_pieces(draft.room, draft.whole)
+            pieces = wanted_pieces(draft)
             if form_key and (first := Session.objects.filter(form_key=form_key).first()):
                 return first
             passed = pass_holds(draft, pieces, overrule)
@@ -142,7 +77,7 @@ def book(by: Person, draft: Draft, form_key: UUID | None = None, overrule: str =
                 form_key=form_key, made_at=timezone.now(), **_fields(draft), **new_fields(draft)
             )
             take(session, wanted_claims(draft))
-            _call(session, draft)
+            _join(session, draft)
             note(session, by, "booked", booked_words(session))
             fallen = let_fall(session, by, pieces, passed, overrule)
             tell_of(fallen)
@@ -164,11 +99,12 @@ def change(by: Person, session_id: int, version: int, draft: Draft, overrule: st
         session = locked(session_id, version, draft.room.site_id)
         if session.cancelled:
             raise Stale(session)
-        draft, sites = replace(draft, status=session.status), {session.room.site, draft.room.site}
-        pieces = new_pieces(session, draft.room, draft.whole)
+        draft, sites = as_part_of(session, draft), {session.room.site, draft.room.site}
+        pieces = new_pieces(session, draft)
         passed = pass_holds(draft, pieces, overrule, session)
         words = difference(session, draft)
         moved = _moved(session, draft)
+        elsewhere = when_and_where(as_draft(session))[1] != when_and_where(draft)[1]
         seen = moved or session.title != draft.title  # what a calendar shows
         for name, value in (_fields(draft) | changed_fields(session, draft, pieces)).items():
             setattr(session, name, value)
@@ -176,8 +112,7 @@ def change(by: Person, session_id: int, version: int, draft: Draft, overrule: st
         session.sequence += seen
         session.save()
         take(session, wanted_claims(draft), instead=ROOM_PURPOSES)
-        session.crew.all().delete()
-        _call(session, draft)
+        _join(session, draft, elsewhere)
         note(session, by, "changed", words + asked_anew_words(session, pieces))
         fallen = let_fall(session, by, pieces, passed, overrule)
         for site in sites if session.is_hold else ():
@@ -187,19 +122,28 @@ def change(by: Person, session_id: int, version: int, draft: Draft, overrule: st
     return session
 
 
-def cancel(by: Person, session_id: int, version: int, because: str) -> Session:
-    """Cancel and free everything; the session stays in history and, as cancelled, in the calendars."""
+def as_part_of(session: Session, draft: Draft) -> Draft:
+    """Whether it is held or confirmed, and which series it belongs to, isn't changed by a form."""
+    return replace(draft, status=session.status, series_id=session.series_id, occurrence=session.occurrence)
+
+
+def cancel(by: Person, session_id: int, version: int, because: str, by_whom: str = "") -> Session:
+    """Cancel and free everything; the session stays in history and, as cancelled, in the calendars.
+
+    by_whom is a Session.CancelledBy: what the house itself cancels costs the client nothing.
+    """
     require(by, Act.BOOK)
     with transaction.atomic():
         session = locked(session_id, version)
         if session.cancelled:
             return session
-        owed = owed_if_cancelled(session, timezone.now())
-        words = [f"Cancelled: {because}" if because else "Cancelled."]
+        owed = owed_if_cancelled(session, timezone.now(), by_whom)
+        who = f" by {Session.CancelledBy(by_whom).label}" if by_whom else ""
+        words = [f"Cancelled{who}: {because}" if because else f"Cancelled{who}."]
         words += [f"By the terms it was confirmed under, {owed.words}"] if owed else []
         session.status = Session.Status.CANCELLED
         session.cancelled_at = session.changed_at = timezone.now()
-        session.cancelled_because = because
+        session.cancelled_because, session.cancelled_by = because, by_whom
         session.version += 1
         session.sequence += 1
         session.save()
@@ -238,41 +182,47 @@ def locked(session_id: int, version: int, *more_sites: int) -> Session:
 
 
 def _fields(draft: Draft) -> dict[str, object]:
+    day_from, day_to = draft.day_hours or (None, None)
     return {
         "job_id": draft.job_id,
         "room": draft.room,
+        "kind": draft.kind,
         "title": draft.title,
         "status": draft.status,
         "setup_at": draft.setup_at,
         "load_in": draft.load_in,
         "downbeat": draft.downbeat,
         "end": draft.end,
+        "spare_until": draft.spare_until,
         "clear_at": draft.clear_at,
+        "day_from": day_from,
+        "day_to": day_to,
+        "series_id": draft.series_id,
+        "occurrence": draft.occurrence,
         "instrument_list": draft.instrument_list,
         "note": draft.note,
         "changed_at": timezone.now(),
     }
 
 
-def _call(session: Session, draft: Draft) -> None:
-    for called in draft.crew:
-        call_at, until = draft.call_of(called)
-        Crew.objects.create(
-            session=session, person_id=called.person_id, role=called.role, call_at=call_at, until=until
-        )
+def _join(session: Session, draft: Draft, elsewhere: bool = False) -> None:
+    """What the draft wants beside the room itself: other rooms, gear, people."""
+    session.beside.set(draft.beside)
+    session.wanted_units.set(draft.wanted_units)
+    call(session, draft)
+    if elsewhere:
+        forget_answers(session)
+    if fetched_before := getattr(session, "_prefetched_objects_cache", None):
+        session.refresh_from_db(fields=list(fetched_before))
 
 
 def _moved(session: Session, draft: Draft) -> bool:
-    """Whether calendars and people must notice: other room, times, status or crew."""
-    before = (
-        session.room_id,
-        session.setup_at,
-        session.load_in,
-        session.downbeat,
-        session.end,
-        session.clear_at,
-    )
-    after = (draft.room.pk, draft.setup_at, draft.load_in, draft.downbeat, draft.end, draft.clear_at)
-    crew_before = {(c.person_id, c.role, c.call_at) for c in session.crew.all()}
-    crew_after = {(c.person_id, c.role, draft.call_of(c)[0]) for c in draft.crew}
-    return before != after or crew_before != crew_after or session.status != draft.status
+    """Whether calendars and people must notice: other rooms, times, status or crew."""
+    return session.status != draft.status or when_and_where(as_draft(session)) != when_and_where(draft)
+
+
+def when_and_where(draft: Draft) -> tuple[object, ...]:
+    times = (draft.setup_at, draft.load_in, draft.downbeat, draft.end, draft.last, draft.clear_at)
+    rooms = (draft.room.pk, frozenset(room.pk for room in draft.beside))
+    crew = {(called.person_id, called.role, called.assigned, *draft.call_of(called)) for called in draft.crew}
+    return times, rooms, draft.day_hours, crew

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from django.db.models import Q
+from django.db.models.signals import post_save
 from django.dispatch import receiver
 from django.utils import timezone
 
-from bookings.booking import ROOM_PURPOSES, Called, Draft, wanted_claims
+from bookings.drafts import ROOM_PURPOSES, as_draft, wanted_claims
 from bookings.models import Session
+from bookings.models.kinds import offer_usual_kinds
 from studio.claims import take
-from studio.models import Room
+from studio.models import Room, Site
 from studio.signals import house_changed
 
 
@@ -23,7 +26,8 @@ def take_new_parts(sender: Any, thing: Any, **kwargs: Any) -> None:
     """
     if isinstance(thing, Room):
         rooms = [thing, *_wholes(thing)]
-        ahead = Session.objects.standing().filter(room__in=rooms, clear_at__gt=timezone.now())
+        taken = Q(room__in=rooms) | Q(beside__in=rooms)
+        ahead = Session.objects.standing().filter(taken, clear_at__gt=timezone.now()).distinct()
         for session in ahead.with_all().order_by("setup_at"):
             take(session, wanted_claims(as_draft(session)), instead=ROOM_PURPOSES)
 
@@ -34,19 +38,7 @@ def _wholes(room: Room) -> Iterator[Room]:
         yield from _wholes(whole)
 
 
-def as_draft(session: Session) -> Draft:
-    """The session as it stands, as something to book."""
-    return Draft(
-        job_id=session.job_id,
-        room=session.room,
-        title=session.title,
-        load_in=session.load_in,
-        downbeat=session.downbeat,
-        end=session.end,
-        crew=tuple(Called(c.person_id, c.role, c.call_at) for c in session.crew.all()),
-        setup_minutes=round((session.load_in - session.setup_at).total_seconds() / 60),
-        turnaround_minutes=round((session.clear_at - session.end).total_seconds() / 60),
-        instrument_list=session.instrument_list,
-        note=session.note,
-        status=session.status,
-    )
+@receiver(post_save, sender=Site, dispatch_uid="bookings.offer_usual_kinds")
+def offer_kinds(sender: type[Site], instance: Site, created: bool, **kwargs: Any) -> None:
+    if created:
+        offer_usual_kinds(instance)

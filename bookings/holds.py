@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.utils import timezone
 
-from bookings.booking import ROOM_PURPOSES, Stale, locked
+from bookings.booking import Stale, locked
 from bookings.deadlines import undecided_from
+from bookings.drafts import ROOM_PURPOSES, as_draft, wanted_claims
 from bookings.falling import let_go, settle, tell_of
 from bookings.history import note
 from bookings.ladder import PastHolds, holds_above, lock_ladder, pieces_of, stands, stands_until
@@ -26,7 +28,7 @@ from bookings.terms import Terms, frozen_terms, terms_of
 from studio.access import Act, require
 from studio.claims import Wanted, take
 from studio.clock import say
-from studio.models import Claim, Person
+from studio.models import Person
 
 log = logging.getLogger(__name__)
 
@@ -177,11 +179,8 @@ def _make_firm(session: Session, now: datetime) -> None:
 
 
 def firm_claims(hold: Session) -> list[Wanted]:
-    """What the hold claims of rooms and people, as it would be firm."""
-    claims = hold.claims.filter(purpose__in=ROOM_PURPOSES)
-    return [
-        Wanted(claim.resource_id, claim.span, Claim.Purpose(claim.purpose), claim.reason) for claim in claims
-    ]
+    """What it would claim of rooms and people once it is confirmed."""
+    return wanted_claims(replace(as_draft(hold), status=CONFIRMED))
 
 
 def _confirmed_words(terms: Terms | None) -> str:

@@ -11,13 +11,13 @@ from datetime import datetime
 
 from django.contrib.contenttypes.models import ContentType
 
+from bookings.drafts import ROOM_TIME, Draft
 from bookings.models import Session
 from bookings.ranking import Rung, above, rank
-from studio.models import Claim, Room, Site
+from studio.models import Claim, Site
 from studio.models.claims import ClaimQuerySet
 from studio.spans import Span, gaps
 
-ROOM_TIME = [Claim.Purpose.SETUP, Claim.Purpose.SESSION, Claim.Purpose.TURNAROUND]
 Piece = tuple[int, Span]  # a room's resource and a time in it
 
 
@@ -34,19 +34,19 @@ def lock_ladder(*site_ids: int) -> None:
     list(Site.objects.select_for_update(no_key=True).filter(pk__in=site_ids).order_by("pk").values_list("pk"))
 
 
-def wanted_pieces(room: Room, whole: Span) -> list[Piece]:
-    """The room and its parts for the whole span."""
-    return [(each.resource_id, whole) for each in room.with_parts()]
+def wanted_pieces(draft: Draft) -> list[Piece]:
+    """Its rooms and their parts for the whole span."""
+    return [(each.resource_id, draft.whole) for each in draft.rooms]
 
 
-def new_pieces(session: Session, room: Room, whole: Span) -> list[Piece]:
+def new_pieces(session: Session, draft: Draft) -> list[Piece]:
     """What the session would take of rooms and time that it doesn't have yet."""
     taken: dict[int, list[Span]] = {}
     for resource_id, span in pieces_of(session):
         taken.setdefault(resource_id, []).append(span)
     return [
         (resource_id, gap)
-        for resource_id, span in wanted_pieces(room, whole)
+        for resource_id, span in wanted_pieces(draft)
         for gap in gaps(taken.get(resource_id, []), span)
     ]
 

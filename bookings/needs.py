@@ -37,7 +37,7 @@ def needs_of(sessions: Sequence[Session], now: datetime) -> dict[int, list[str]]
 
 def own_needs(session: Session, now: datetime) -> list[str]:
     """What bookings itself knows: the list and the people before the end, the times in and out after it."""
-    if session.cancelled:
+    if session.cancelled or not session.is_work:
         return []
     if session.end <= now:
         worked = session.worked is not None or session.status == Session.Status.HELD

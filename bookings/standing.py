@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django.utils import timezone
 
 from bookings.deadlines import end_of_day
+from bookings.drafts import Draft
 from bookings.falling import fall_under, office_of, settle
 from bookings.history import note
 from bookings.ladder import PastHolds, Piece, standing_on
@@ -16,9 +17,6 @@ from bookings.models import Session
 from bookings.terms import terms_of
 from studio.clock import say
 from studio.models import Person
-
-if TYPE_CHECKING:
-    from bookings.booking import Draft
 
 
 def new_fields(draft: Draft) -> dict[str, Any]:

@@ -77,13 +77,17 @@ def _read(kept: dict[str, Any]) -> Terms:
     return Terms(steps, kept["deposit_percent"], kept["notice"])
 
 
-def owed_if_cancelled(session: Session, now: datetime) -> Owed | None:
-    """Booked hours at the job's rate, by the step that the notice before load-in falls in."""
+def owed_if_cancelled(session: Session, now: datetime, by_whom: str = "") -> Owed | None:
+    """Booked hours at the job's rate, by the step that the notice before load-in falls in.
+
+    Nothing is owed for what the house itself cancels.
+    """
     terms = frozen_terms(session)
     if terms is None or session.status == Session.Status.HELD:
         return None
     notice = session.load_in - now
-    percent = percent_at(terms.steps, notice)
+    by_house = by_whom == Session.CancelledBy.HOUSE
+    percent = 0 if by_house else percent_at(terms.steps, notice)
     rate = session.job.hourly_rate
     price = None if rate is None else charge(rate, session.booked)
     amount = None if price is None else part_of(price, percent)

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import tzinfo
-from typing import TYPE_CHECKING
+from datetime import datetime, tzinfo
 
+from bookings.drafts import Draft, as_draft
+from bookings.models import Session
 from studio.claims import Clash
 from studio.clock import say, say_span
-from studio.models import Claim, Resource
+from studio.models import Claim, Resource, Room
 from studio.spans import merged
-
-if TYPE_CHECKING:
-    from bookings.booking import Draft
-    from bookings.models import Session
 
 NO_CHANGE = "Saved without a change."
 
@@ -78,6 +75,10 @@ def difference(session: Session, draft: Draft) -> str:
         ("Downbeat", say(session.downbeat, tz), say(draft.downbeat, tz)),
         ("End", say(session.end, tz), say(draft.end, tz)),
         ("Clear at", say(session.clear_at, tz), say(draft.clear_at, tz)),
+        ("Kind", str(session.kind or ""), str(draft.kind or "")),
+        ("Rooms beside", named(session.beside.all()), named(draft.beside)),
+        ("Spare time until", maybe(session.spare_until, tz), maybe(draft.spare_until, tz)),
+        ("Hours of each day", hours_of(session), hours_of(draft)),
         ("State", session.status, draft.status),
         ("Note", session.note, draft.note),
     ]:
@@ -87,7 +88,23 @@ def difference(session: Session, draft: Draft) -> str:
         lines.append("The instrument list has changed.")
     if session.job_id != draft.job_id:
         lines.append("It belongs to another job now.")
-    crew = {(c.person_id, c.role, c.call_at) for c in session.crew.all()}
-    if crew != {(c.person_id, c.role, draft.call_of(c)[0]) for c in draft.crew}:
+    if {unit.pk for unit in session.wanted_units.all()} != set(draft.wanted_units):
+        lines.append("The gear that is wanted has changed.")
+    crew = {(c.person_id, c.role, c.call_at, c.assigned) for c in session.crew.all()}
+    if crew != {(c.person_id, c.role, draft.call_of(c)[0], c.assigned) for c in draft.crew}:
         lines.append("The crew or their calls have changed.")
     return "\n".join(lines) or NO_CHANGE
+
+
+def named(rooms: Iterable[Room]) -> str:
+    return ", ".join(sorted(room.name for room in rooms))
+
+
+def maybe(instant: datetime | None, tz: tzinfo) -> str:
+    return say(instant, tz) if instant else ""
+
+
+def hours_of(thing: Session | Draft) -> str:
+    """Of a lockout's days, like “10:00 to 22:00”."""
+    hours = as_draft(thing).day_hours if isinstance(thing, Session) else thing.day_hours
+    return f"{hours[0]:%H:%M} to {hours[1]:%H:%M}" if hours else ""

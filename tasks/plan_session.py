@@ -33,11 +33,11 @@ class PlanRefused(Exception):
 
 
 def plan_session(session: Session) -> Plan | None:
-    """Make the session's input list, claims, checklist and reminders anew; None when it is cancelled.
+    """Make the session's input list, claims, checklist and reminders anew; None for what is cancelled or no work.
 
     A unit that somebody takes between the look and the claim is planned around: it looks again.
     """
-    if session.cancelled:
+    if session.cancelled or not session.is_work:
         drop_plan(session)
         return None
     reading = read(session.instrument_list, load_catalogue())

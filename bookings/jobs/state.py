@@ -76,7 +76,7 @@ def bill_of(job: Job, sessions: Sequence[Session]) -> Bill:
     return bill(
         job.hourly_rate,
         [
-            (line_words(session), session.booked, session.worked)
+            (line_words(session), session.paid, session.worked)
             for session in sessions
             if session.status == Session.Status.CONFIRMED
         ],

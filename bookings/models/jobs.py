@@ -10,6 +10,7 @@ class Client(models.Model):
     contact = models.CharField(max_length=120, blank=True)
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
+    is_house = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["name"]

@@ -67,10 +67,7 @@ def _takes(draft: Draft) -> str:
 
 def _holds(form: SessionForm, draft: Draft) -> list[str]:
     """For a booking the holds that it would pass; for a hold those that it would stand behind."""
-    if form.session:
-        pieces = new_pieces(form.session, draft.room, draft.whole)
-    else:
-        pieces = wanted_pieces(draft.room, draft.whole)
+    pieces = new_pieces(form.session, draft) if form.session else wanted_pieces(draft)
     holds = standing_on(pieces, timezone.now(), form.session)
     sentences = hold_sentences(holds, draft.room.site.tz)
     return [*sentences, WAYS_ON] if sentences and draft.firm else sentences

@@ -14,8 +14,8 @@ from studio.models.gear import (
 )
 from studio.models.health import Heartbeat
 from studio.models.outbox import Posted
-from studio.models.people import Person, Role, RoleHeld
-from studio.models.places import Room, Site
+from studio.models.people import Leave, Person, Role, RoleHeld, WorkingHours
+from studio.models.places import Room, RoomPair, Site
 
 __all__ = [
     "Channel",
@@ -26,6 +26,7 @@ __all__ = [
     "GearModel",
     "GearUnit",
     "Heartbeat",
+    "Leave",
     "MicrophoneSpec",
     "Person",
     "Phantom",
@@ -35,6 +36,8 @@ __all__ = [
     "Role",
     "RoleHeld",
     "Room",
+    "RoomPair",
     "Site",
     "Stock",
+    "WorkingHours",
 ]

@@ -90,11 +90,14 @@ class Claim(models.Model):
     class Purpose(models.TextChoices):
         SETUP = "setup", "setup"
         SESSION = "session", "session"
+        SPARE = "spare", "spare time agreed"
+        STAYS = "stays", "stays set"
         TURNAROUND = "turnaround", "turnaround"
         CALL = "call", "called"
         GEAR = "gear", "in use"
         REPAIR = "repair", "out for repair"
         CLOSURE = "closure", "closed"
+        UPKEEP = "upkeep", "upkeep or repair"
         LEAVE = "leave", "leave"
         BUSY = "busy", "busy elsewhere"
 

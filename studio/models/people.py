@@ -43,6 +43,9 @@ class Person(AbstractBaseUser, Claimable):
     phone = models.CharField(max_length=40, blank=True)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="people", null=True, blank=True)
     is_active = models.BooleanField(default=True)
+    freelance = models.BooleanField(
+        "freelance", default=False, help_text="Sees their own calls only, not who else is in the building."
+    )
 
     objects = PersonManager()
 
@@ -69,3 +72,46 @@ class RoleHeld(models.Model):
 
     def __str__(self) -> str:
         return f"{self.person}: {self.get_role_display()}"
+
+
+class WorkingHours(models.Model):
+    """A span of the week in which a person usually works. weekday is ISO 8601: 1 for Monday.
+
+    ends at or before starts means the next day. Whoever has no rows works at any hour.
+    """
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="working_hours")
+    weekday = models.PositiveSmallIntegerField()
+    starts = models.TimeField("from")
+    ends = models.TimeField("until")
+
+    class Meta:
+        ordering = ["weekday", "starts"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(weekday__gte=1, weekday__lte=7), name="studio_working_hours_on_a_weekday"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: day {self.weekday}, {self.starts:%H:%M} to {self.ends:%H:%M}"
+
+
+class Leave(models.Model):
+    """Time that a person is away: it takes the person firmly, through a claim of its own."""
+
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="leaves")
+    starts = models.DateTimeField()
+    ends = models.DateTimeField()
+    why = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["starts"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(ends__gt=models.F("starts")), name="studio_leave_ends_after_start"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person}: leave"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import zoneinfo
 from collections.abc import Iterable
 from datetime import time
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
@@ -68,6 +69,18 @@ class Site(models.Model):
     notice = models.CharField(
         "how notice must come", max_length=120, default="in writing, by e-mail or letter", blank=True
     )
+    rest_hours = models.PositiveSmallIntegerField(
+        "hours of rest between two days' calls",
+        default=11,
+        validators=[MaxValueValidator(24)],
+        help_text="A warning below it; 0 for none. 11 is the usual European figure: check local law.",
+    )
+    weekly_rest_hours = models.PositiveSmallIntegerField(
+        "hours of unbroken rest in any seven days",
+        default=35,
+        validators=[MaxValueValidator(167)],
+        help_text="A warning below it; 0 for none. 35 is the usual European figure: check local law.",
+    )
 
     class Meta:
         constraints = [
@@ -98,11 +111,27 @@ class Room(Claimable):
     lines = models.PositiveSmallIntegerField(default=0)
     recorder_inputs = models.PositiveSmallIntegerField(default=0)
     people = models.PositiveSmallIntegerField("most people", default=0)
+    bookable = models.BooleanField(
+        "can be booked by itself",
+        default=True,
+        help_text="Not for what rooms share: a machine room, a booth between two rooms, a set of tie lines.",
+    )
+    quiet_from = models.TimeField("no loud work from", null=True, blank=True)
+    quiet_until = models.TimeField(
+        "until", null=True, blank=True, help_text="The next day's hour, where it is the earlier one."
+    )
     order = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
         ordering = ["site_id", "order", "name"]
-        constraints = [models.UniqueConstraint(fields=["site", "name"], name="studio_room_name_in_site")]
+        constraints = [
+            models.UniqueConstraint(fields=["site", "name"], name="studio_room_name_in_site"),
+            models.CheckConstraint(
+                condition=Q(quiet_from__isnull=True, quiet_until__isnull=True)
+                | Q(quiet_from__isnull=False, quiet_until__isnull=False),
+                name="studio_room_quiet_hours_whole",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -116,3 +145,39 @@ class Room(Claimable):
             open_rooms = list(parts)
             found.update({room.pk: room for room in open_rooms})
         return list(found.values())
+
+
+class RoomPair(models.Model):
+    """What joins two rooms of a site: tie lines between them, sight, a cue feed; and whether sound carries."""
+
+    first = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="pairs_first")
+    second = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="pairs_second")
+    tie_lines = models.PositiveSmallIntegerField("tie lines", default=0)
+    sight = models.BooleanField("they see each other", default=False)
+    cue_feed = models.BooleanField("a cue feed joins them", default=False)
+    sound_carries = models.BooleanField("loud work in one is heard in the other", default=False)
+    remark = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["first", "second"]
+        constraints = [
+            models.UniqueConstraint(fields=["first", "second"], name="studio_room_pair_once"),
+            models.CheckConstraint(condition=Q(first__lt=F("second")), name="studio_room_pair_in_order"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.first} and {self.second}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if self.first_id > self.second_id:
+            self.first, self.second = self.second, self.first
+        super().save(*args, **kwargs)
+
+    @property
+    def words(self) -> str:
+        """Like “12 tie lines, no sight, a cue feed”."""
+        said = [f"{self.tie_lines} tie lines" if self.tie_lines else "no tie lines"]
+        said.append("sight" if self.sight else "no sight")
+        said.append("a cue feed" if self.cue_feed else "no cue feed")
+        said += ["sound carries"] if self.sound_carries else []
+        return ", ".join(said)

@@ -5,14 +5,11 @@ Their clock is the real one, so that the sessions are far ahead.
 
 from __future__ import annotations
 
-import random
 from typing import Any
-
-from django.utils import timezone
 
 from bookings.booking import cancel
 from bookings.models import Session
-from studio.models import Claim, Room
+from studio.models import Room
 from tests.bookings.cast import make_job, make_session, manager
 from tests.bookings.hold_cast import told
 from tests.bookings.test_race import Race, overlaps_of_firm_claims, processes, race, wish
@@ -21,7 +18,6 @@ from tests.house import make_room
 __all__ = ["processes", "race"]
 HELD = Session.Status.HELD
 DAY = "2098-03-05"
-STEPS = ["book", "hold", "move", "cancel", "confirm", "overrule", "challenge", "release", "lapse"]
 
 
 def hold(room: Room, load_in: str = "10:00", end: str = "12:00") -> Session:
@@ -63,47 +59,6 @@ def test_the_second_is_never_confirmed_past_the_first_without_a_reason(race: Rac
         if "confirmed" in told(second):
             gone = first.history.get(what="released").at
             assert gone <= second.history.get(what="confirmed").at
-
-
-def test_anything_at_once_through_a_shared_booth_leaves_the_ladder_whole(race: Race) -> None:
-    """No deadlock, no lock error, no lost step (the site's row is taken first by all)."""
-    manager(), make_job()
-    booth = make_room("Booth")
-    rooms = [booth, make_room("Hall", parts=[booth]), make_room("Dye Room", parts=[booth]), make_room("Loft")]
-    standing = [hold(room, f"{start}:00", f"{start + 3}:00") for start in (10, 12, 14) for room in rooms]
-    choose = random.Random(11)
-
-    def anything() -> dict[str, Any]:
-        start = choose.randrange(8, 16)
-        hours = f"{DAY} {start:02}:00", f"{DAY} {start + choose.randrange(1, 4):02}:00"
-        do = choose.choice(
-            [
-                "book",
-                "hold",
-                "move",
-                "cancel",
-                "confirm",
-                "overrule",
-                "challenge",
-                "challenge",
-                "release",
-                "lapse",
-            ]
-        )
-        status = HELD if do == "hold" else "confirmed"
-        do = "book" if do == "hold" else do
-        return wish(do, choose.choice(rooms), *hours, session=choose.choice(standing).pk, status=status)
-
-    outcomes = race([[anything() for _ in range(4)] for _ in range(12)])
-    known = "booked moved cancelled confirmed challenged released lapsed conflict stale past_holds not_now"
-    assert set(outcomes) <= {word.replace("_", " ") for word in known.split()}, outcomes
-    assert overlaps_of_firm_claims() == 0
-    for session in Session.objects.prefetch_related("history"):
-        raised = [e for e in session.history.all() if e.what not in ("asked", "not challenged")]
-        counted = [e for e in raised if e.what not in ("challenges", "first", "overruled")]
-        assert session.version == len(counted), [e.what for e in session.history.all()]
-        assert Claim.objects.of(session).exists() is not session.cancelled
-    assert not Session.objects.fallen(timezone.now()).exists()
 
 
 def test_whoever_cancels_while_a_hold_is_confirmed_over_it_cancels_once(race: Race) -> None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import time, timedelta
+from itertools import pairwise
 
 import pytest
 
-from bookings.booking import change
+from bookings.booking import Called, change
 from bookings.drafts import Draft, as_draft, room_time, wanted_claims
 from bookings.lockouts import working_days
 from bookings.models import Crew, Session, TakenOff
@@ -62,7 +64,7 @@ def test_the_room_is_taken_without_a_gap_and_stays_set_at_night() -> None:
     ordered = sorted((span for _, span in spans), key=lambda span: span.start)
     assert ordered[0].start == at("2027-03-04 08:00")
     assert ordered[-1].end == at("2027-03-06 18:30")
-    assert all(one.end == other.start for one, other in zip(ordered, ordered[1:], strict=False))
+    assert all(one.end == other.start for one, other in pairwise(ordered))
 
 
 def test_the_booked_hours_are_those_of_the_days() -> None:
@@ -111,7 +113,7 @@ def test_spare_time_keeps_the_room_and_is_paid_only_where_it_was_used() -> None:
 
 def test_who_is_only_wanted_can_still_work_elsewhere() -> None:
     anna = make_person(Role.ENGINEER)
-    wanted = [called(anna).__class__(anna.pk, Role.ENGINEER, None, assigned=False)]
+    wanted = [Called(anna.pk, Role.ENGINEER, assigned=False)]
     make_session(make_room("Hall"), crew=wanted)
     assert make_session(make_room("Loft"), crew=[called(anna)]).pk
 
@@ -121,16 +123,10 @@ def test_an_answer_stays_while_the_hours_stay_and_whoever_goes_is_remembered() -
     session = make_session(make_room(), crew=[called(anna), called(otis, Role.ASSISTANT)])
     session.crew.update(answer=Crew.Answer.ACCEPTED)
     draft = as_draft(Session.objects.with_all().get(pk=session.pk))
-    session = change(manager(), session.pk, session.version, replace_crew(draft, [called(anna)]))
+    session = change(manager(), session.pk, session.version, replace(draft, crew=(called(anna),)))
     assert session.crew.get().answer == Crew.Answer.ACCEPTED
     assert TakenOff.objects.get().person == otis
     moved = make_draft(draft.room, "11:00", "18:00", crew=[called(anna), called(otis)])
     session = change(manager(), session.pk, session.version, moved)
     assert {crew.answer for crew in session.crew.all()} == {Crew.Answer.NONE}
     assert not TakenOff.objects.exists()
-
-
-def replace_crew(draft: Draft, crew: list[object]) -> Draft:
-    from dataclasses import replace
-
-    return replace(draft, crew=tuple(crew))  # type: ignore[arg-type]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import random
 import subprocess
 import sys
 import time
@@ -122,34 +121,6 @@ def test_of_many_sessions_moved_into_one_hour_exactly_one_arrives(race: Race) ->
     assert Session.objects.filter(room=hall).count() == 1
     assert overlaps_of_firm_claims() == 0
     assert Claim.objects.count() == 3 + 19
-
-
-def test_booking_moving_and_cancelling_through_a_shared_booth_never_overlaps_or_fails(
-    race: Race,
-) -> None:
-    """Rooms that share a booth take each other's locks in one order: no deadlock, no lock error (F41)."""
-    manager(), make_job()
-    booth = make_room("Booth")
-    rooms = [booth, make_room("Hall", parts=[booth]), make_room("Dye Room", parts=[booth]), make_room("Loft")]
-    standing = [make_session(room, "2027-03-03 10:00", "2027-03-03 11:00") for room in rooms[3:]]
-    standing += [make_session(rooms[3], f"{12 + 2 * n}:00", f"{13 + 2 * n}:00") for n in range(5)]
-    choose = random.Random(7)
-
-    def anything() -> dict[str, Any]:
-        start = choose.randrange(8, 18)
-        hours = f"2027-03-04 {start:02}:00", f"2027-03-04 {start + choose.randrange(1, 4):02}:00"
-        do = choose.choice(["book", "book", "move", "move", "cancel"])
-        if do == "cancel" and choose.random() < 0.7:
-            do = "move"
-        return wish(do, choose.choice(rooms), *hours, session=choose.choice(standing).pk)
-
-    outcomes = race([[anything() for _ in range(4)] for _ in range(12)])
-    assert set(outcomes) <= {"booked", "moved", "cancelled", "conflict", "stale"}, outcomes
-    assert outcomes["booked"] >= 1
-    assert overlaps_of_firm_claims() == 0
-    for session in Session.objects.all():
-        claimed = Claim.objects.of(session).exists()
-        assert claimed is not session.cancelled
 
 
 @pytest.mark.django_db

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from bookings.lockouts import working_days
-from bookings.models import Session, SessionKind
+from bookings.models import Crew, Session, SessionKind
 from studio.claims import Wanted
 from studio.models import Claim, Person, Role, Room
 from studio.spans import Span, gaps
@@ -106,12 +106,26 @@ class Draft:
         found = {part.pk: part for room in (self.room, *self.beside) for part in room.with_parts()}
         return list(found.values())
 
+    def usual_call(self, role: str) -> datetime:
+        """When somebody in this role comes who isn't called at an hour of their own."""
+        return self.setup_at if role == Role.ASSISTANT else self.load_in
+
+    def moved(self, load_in: datetime, downbeat: datetime, end: datetime, room: Room | None = None) -> Draft:
+        """The same with other times, and maybe in another room: calls at hours of their own move along."""
+        later = load_in - self.load_in
+        crew = tuple(
+            replace(called, call_at=called.call_at + later) if called.call_at else called
+            for called in self.crew
+        )
+        return replace(self, load_in=load_in, downbeat=downbeat, end=end, crew=crew, room=room or self.room)
+
     def calls_of(self, called: Called) -> list[Span]:
         """When this person works, a span a day: assistants set up and break down, others stay from load-in to
         the end of the spare time."""
-        assists = called.role == Role.ASSISTANT
-        first = called.call_at or (self.setup_at if assists else self.load_in)
-        last = self.clear_at if assists else self.last
+        last = self.clear_at if called.role == Role.ASSISTANT else self.last
+        first = called.call_at or self.usual_call(called.role)
+        if first >= last:
+            first = self.usual_call(called.role)
         days = [day for day in self.days if day.end and day.end > first] or [Span(first, last)]
         days[0] = Span(first, days[0].end)
         days[-1] = Span(days[-1].start, last)
@@ -171,7 +185,7 @@ def as_draft(session: Session) -> Draft:
         load_in=session.load_in,
         downbeat=session.downbeat,
         end=session.end,
-        crew=tuple(Called(c.person_id, c.role, c.call_at, c.assigned) for c in session.crew.all()),
+        crew=tuple(_called(session, crew) for crew in session.crew.all()),
         setup_minutes=in_minutes(session.load_in - session.setup_at),
         turnaround_minutes=in_minutes(session.clear_at - session.last),
         instrument_list=session.instrument_list,
@@ -185,6 +199,12 @@ def as_draft(session: Session) -> Draft:
         series_id=session.series_id,
         occurrence=session.occurrence,
     )
+
+
+def _called(session: Session, crew: Crew) -> Called:
+    """Who comes at the usual hour moves with it; only an hour of their own is kept as such."""
+    usual = session.setup_at if crew.role == Role.ASSISTANT else session.load_in
+    return Called(crew.person_id, crew.role, None if crew.call_at == usual else crew.call_at, crew.assigned)
 
 
 def in_minutes(length: timedelta) -> int:

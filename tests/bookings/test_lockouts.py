@@ -130,3 +130,12 @@ def test_an_answer_stays_while_the_hours_stay_and_whoever_goes_is_remembered() -
     session = change(manager(), session.pk, session.version, moved)
     assert {crew.answer for crew in session.crew.all()} == {Crew.Answer.NONE}
     assert not TakenOff.objects.exists()
+
+
+def test_whoever_comes_at_the_usual_hour_moves_with_it_and_an_hour_of_ones_own_moves_along() -> None:
+    anna, otis = make_person(Role.ENGINEER), make_person(Role.ASSISTANT)
+    early = Called(anna.pk, Role.ENGINEER, at("2027-03-04 09:00"))
+    made = make_session(make_room(), "10:00", "12:00", crew=[early, called(otis, Role.ASSISTANT)])
+    draft = as_draft(Session.objects.with_all().get(pk=made.pk))
+    moved = draft.moved(at("2027-03-05 07:00"), at("2027-03-05 07:00"), at("2027-03-05 08:00"))
+    assert [moved.call_of(c)[0] for c in moved.crew] == [at("2027-03-05 06:00"), at("2027-03-05 07:00")]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -94,17 +93,12 @@ class House(RuleBasedStateMachine):
         kind = SessionKind.objects.get(nature=SessionKind.Nature.CLOSURE)
         self.step(lambda: book(manager(), self.draft(room, start, length, kind=kind), overrule="works"))
 
-    @rule(which=st.integers(0, 9), shift=st.integers(-4, 4), **wish)
-    def move_one(self, which: int, shift: int, room: str, start: int, length: int) -> None:
+    @rule(which=st.integers(0, 9), **wish)
+    def move_one(self, which: int, room: str, start: int, length: int) -> None:
         if session := self.any_of(which, HELD, CONFIRMED):
             moved = self.draft(room, start, length)
-            draft = replace(
-                as_draft(session),
-                room=moved.room,
-                load_in=moved.load_in,
-                downbeat=moved.downbeat,
-                end=moved.end,
-            )
+            times = (moved.load_in, moved.downbeat, moved.end)
+            draft = as_draft(session).moved(*times, room=moved.room)
             self.step(lambda: change(manager(), session.pk, session.version, draft))
 
     @rule(which=st.integers(0, 9), do=st.sampled_from(["challenge", "confirm", "release", "cancel"]))

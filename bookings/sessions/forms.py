@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any, cast
 from uuid import uuid4
@@ -11,7 +12,7 @@ from django import forms
 from django.db.models import Q, QuerySet
 from django.http import QueryDict
 
-from bookings.booking import Called, Draft
+from bookings.drafts import Called, Draft, as_draft, in_minutes
 from bookings.models import Crew, Job, Session
 from bookings.sessions.fields import (
     KnownClients,
@@ -180,7 +181,8 @@ class SessionForm(HoldFields, ZonedTimesForm):
     def draft(self, job_id: int) -> Draft:
         """What was typed, once it is clean (for a question about the times, room_and_times is enough)."""
         typed = self.cleaned_data
-        return Draft(
+        return replace(
+            self._standing_draft(job_id),
             job_id=job_id,
             room=typed["room"],
             title=typed.get("title", ""),
@@ -196,14 +198,22 @@ class SessionForm(HoldFields, ZonedTimesForm):
             hold_until=self.hold_until_typed(),
         )
 
+    def _standing_draft(self, job_id: int) -> Draft:
+        """What a change starts from, so that nothing is lost that isn't on the form."""
+        if self.session:
+            return as_draft(self.session)
+        times = (self.instants[name] for name in self.times)
+        return Draft(job_id, self.cleaned_data["room"], "", *times)
+
     def _crew(self) -> Iterable[Called]:
         standing = {call.person_id: call for call in self.session.crew.all()} if self.session else {}
         for name, role in CREW_FIELDS.items():
             for person in self.cleaned_data.get(name) or []:
-                yield Called(person.pk, role, self._own_call(standing.get(person.pk), role))
+                call = standing.get(person.pk)
+                yield Called(person.pk, role, self._own_call(call, role), call.assigned if call else True)
         for call in standing.values():
             if call.role not in CREW_FIELDS.values():
-                yield Called(call.person_id, call.role, self._own_call(call, call.role))
+                yield Called(call.person_id, call.role, self._own_call(call, call.role), call.assigned)
 
     def _own_call(self, call: Crew | None, role: str) -> datetime | None:
         """Someone called at an hour of their own keeps the distance to the load-in."""
@@ -219,8 +229,8 @@ def initial_of(session: Session) -> dict[str, Any]:
     """The values of the form for a session as it stands."""
     tz, room = session.room.site.tz, session.room
     instants = {name: getattr(session, name) for name in SessionForm.times}
-    setup = round((session.load_in - session.setup_at).total_seconds() / 60)
-    turnaround = round((session.clear_at - session.end).total_seconds() / 60)
+    setup = in_minutes(session.load_in - session.setup_at)
+    turnaround = in_minutes(session.clear_at - session.last)
     crew = {name: people_of(session, role) for name, role in CREW_FIELDS.items()}
     return {
         "job": session.job_id,

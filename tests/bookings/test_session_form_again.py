@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import time
+
 import pytest
 import time_machine
 from django.test import Client as Browser
 
 from bookings.booking import Called, change
-from bookings.models import Session
+from bookings.drafts import as_draft
+from bookings.models import Session, SessionKind
 from studio.models import Person, Role
 from tests.bookings.cast import (
     browser_of,
@@ -19,7 +23,7 @@ from tests.bookings.cast import (
     said,
     sent_back,
 )
-from tests.house import at, make_person, make_room
+from tests.house import at, make_person, make_room, make_unit
 
 pytestmark = pytest.mark.django_db
 
@@ -119,3 +123,23 @@ def test_a_change_to_what_was_cancelled_meanwhile_keeps_the_typing_for_a_new_boo
     anew = {name: form.data.getlist(name) for name in form.data}
     assert desk.post("/sessions/new", anew).status_code == 302
     assert [s.note for s in Session.objects.standing()] == ["still on?"]
+
+
+def test_a_change_on_the_form_keeps_what_the_form_knows_nothing_of(desk: Browser) -> None:
+    """Series, wanted gear, rooms beside, spare time, hours of a lockout's days, who is only wanted."""
+    hall, edda = make_room(), make_person(Role.ENGINEER, name="Edda")
+    session = make_session(
+        hall,
+        "10:00",
+        "2027-03-06 18:00",
+        beside=(make_room("Loom Room"),),
+        spare_minutes=30,
+        turnaround_minutes=45,
+        day_hours=(time(10), time(18)),
+        wanted_units=(make_unit("COMP-1").pk,),
+        crew=[Called(edda.pk, Role.ENGINEER, assigned=False)],
+        kind=SessionKind.objects.get(site=hall.site, name="mix"),
+    )
+    before = as_draft(Session.objects.with_all().get(pk=session.pk))
+    assert sent_back(desk, session, note="other").status_code == 302
+    assert as_draft(Session.objects.with_all().get(pk=session.pk)) == replace(before, note="other")

@@ -15,14 +15,64 @@ from django.urls import reverse
 from django.utils import timezone
 from icalendar import Calendar
 
+from bookings.benches_of_years import house_of_years
 from bookings.calendar import feeds
 from bookings.calendar.write import feed_bytes
 from bookings.models import Client, Crew, Feed, Job, Session
 from studio.benching import Measured, bench
+from studio.claims import busy_spans
 from studio.models import Person, Role, Room, Site
+from studio.spans import Span
 
 EVENTS = 1000
 TURNS = 5
+
+
+@bench("free or busy", unit="ms", most_times=3)
+def free_or_busy() -> Measured:
+    with own_database():
+        room = house_of_years().rooms.first()
+        week = Span(timezone.now(), timezone.now() + timedelta(weeks=4))
+        if room is None:
+            raise RuntimeError("the house of years has no room")
+        asked = Asked()
+
+        def ask() -> None:
+            busy_spans(room.resource_id, week)
+
+        with connection.execute_wrapper(asked):
+            ask()
+        return Measured(
+            value=1000 * best_of(ask),
+            baseline=1000 * best_of(asked.again),
+            how=f"when one of 40 rooms with 200,000 sessions is taken in four weeks, {len(busy_spans(room.resource_id, week))} spans; baseline: "
+            "the same SQL by hand",
+        )
+
+
+@bench("board of years", unit="queries", target=12)
+def board_of_years() -> Measured:
+    with own_database():
+        house_of_years()
+        browser = Browser(SERVER_NAME="localhost")
+        browser.force_login(Person.objects.create_person("desk", "Desk", [Role.MANAGER]))
+        address = reverse("bookings:board") + "?view=week"
+        browser.get(address)
+        asked = Asked()
+
+        def look() -> None:
+            if browser.get(address).status_code != 200:
+                raise RuntimeError("the board can't be opened")
+
+        with connection.execute_wrapper(asked):
+            look()
+        seconds, bare = best_of(look), best_of(asked.again)
+        return Measured(
+            value=len(asked.questions),
+            baseline=12,
+            how=f"a week of 40 rooms among 200,000 sessions, the whole page in {1000 * seconds:.0f} ms; its queries by hand {1000 * bare:.0f} ms, "
+            f"{seconds / bare:.1f} times",
+        )
 
 
 @bench("calendar feed", unit="s", target=1.0)

@@ -26,7 +26,10 @@ class Measured:
 
 @dataclass(frozen=True)
 class Row:
-    """`target` bounds `value` from above, or from below where `more_is_better`; None sets no bound."""
+    """`target` bounds `value` from above, or from below where `more_is_better`; None sets no bound.
+
+    `most_times` bounds the ratio from above.
+    """
 
     name: str
     value: float
@@ -34,6 +37,7 @@ class Row:
     baseline: float
     ratio: float | None
     target: float | None
+    most_times: float | None
     ok: bool
     how: str
 
@@ -45,12 +49,23 @@ class Bench:
     target: float | None
     more_is_better: bool
     measure: Callable[[], Measured]
+    most_times: float | None = None
 
     def row(self) -> Row:
         found = self.measure()
         ratio = found.value / found.baseline if found.baseline else None
-        ok = self.meets_target(found.value)
-        return Row(self.name, found.value, self.unit, found.baseline, ratio, self.target, ok, found.how)
+        ok = self.meets_target(found.value) and (ratio is None or ratio <= (self.most_times or ratio))
+        return Row(
+            self.name,
+            found.value,
+            self.unit,
+            found.baseline,
+            ratio,
+            self.target,
+            self.most_times,
+            ok,
+            found.how,
+        )
 
     def meets_target(self, value: float) -> bool:
         if self.target is None:
@@ -62,12 +77,16 @@ BENCHES: dict[str, Bench] = {}
 
 
 def bench(
-    name: str, unit: str, target: float | None = None, more_is_better: bool = False
+    name: str,
+    unit: str,
+    target: float | None = None,
+    more_is_better: bool = False,
+    most_times: float | None = None,
 ) -> Callable[[Callable[[], Measured]], Callable[[], Measured]]:
     """Enters a function that measures under `name`."""
 
     def enter(measure: Callable[[], Measured]) -> Callable[[], Measured]:
-        BENCHES[name] = Bench(name, unit, target, more_is_better, measure)
+        BENCHES[name] = Bench(name, unit, target, more_is_better, measure, most_times)
         return measure
 
     return enter

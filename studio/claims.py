@@ -9,15 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from django.contrib.contenttypes.models import ContentType
-from django.db import IntegrityError, models, transaction
+from django.db import IntegrityError, connection, models, transaction
 from django.utils import timezone
 
 from studio.models import Claim, Resource
+from studio.models.claims import FAR_AHEAD
 from studio.spans import Span, first_gap, peak_use
+
+BUSY = """
+    SELECT starts, until FROM studio_claim
+    WHERE firm AND resource_id = %s AND until > %s AND starts < %s ORDER BY starts
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +116,30 @@ def in_the_way(
     """Firm claims on these resources within the span, first come first."""
     found = Claim.objects.firm().overlapping(span).not_of(but_not).filter(resource_id__in=list(resource_ids))
     return found.select_related("resource").order_by("starts", "pk")
+
+
+def busy_spans(resource_id: int, span: Span) -> list[Span]:
+    """When the resource is firmly taken within the span, in order; what touches is one. One query.
+
+    Asked more often than anything else, and so by hand: the ORM's own work would cost several times the query.
+    """
+    start, end = (connection.ops.adapt_datetimefield_value(at) for at in (span.start, span.end or FAR_AHEAD))
+    with connection.cursor() as cursor:
+        cursor.execute(BUSY, [resource_id, start, end])
+        rows: list[tuple[datetime, datetime]] = cursor.fetchall()
+    runs: list[tuple[datetime, datetime]] = []
+    for starts, until in rows:
+        if runs and starts <= runs[-1][1]:
+            runs[-1] = runs[-1][0], max(until, runs[-1][1])
+        else:
+            runs.append((starts, until))
+    return [_span(*run) for run in runs]
+
+
+def _span(starts: datetime, until: datetime) -> Span:
+    """From a row as the driver gives it: SQLite's times are UTC without saying so."""
+    start, end = (each if each.tzinfo else each.replace(tzinfo=UTC) for each in (starts, until))
+    return Span(start, None if end == FAR_AHEAD else end)
 
 
 def taken_ids(span: Span, but_not: models.Model | None = None, **filters: Any) -> set[int]:

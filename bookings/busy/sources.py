@@ -187,7 +187,7 @@ def ahead(person: Person, now: datetime) -> dict[int, list[Claim]]:
     """What each of a person's calendars takes from now on, by the calendar's number. One query."""
     kind = ContentType.objects.get_for_model(BusySource)
     found: dict[int, list[Claim]] = {}
-    claims = Claim.objects.filter(resource_id=person.resource_id, origin_type=kind, ends__gt=now)
+    claims = Claim.objects.filter(resource_id=person.resource_id, origin_type=kind, until__gt=now)
     for claim in claims.order_by("starts"):
         found.setdefault(claim.origin_id, []).append(claim)
     return found

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import Any
 
 from django.contrib.contenttypes.fields import GenericForeignKey
 from django.contrib.contenttypes.models import ContentType
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, Q, Value
+from django.db.models.functions import Coalesce
 
 from studio.spans import Span
+
+FAR_AHEAD = datetime(9999, 1, 1, tzinfo=UTC)
 
 
 class Resource(models.Model):
@@ -67,7 +71,7 @@ class Claimable(models.Model):
 class ClaimQuerySet(models.QuerySet["Claim"]):
     def overlapping(self, span: Span) -> ClaimQuerySet:
         """Claims that share an instant with the half-open span."""
-        found = self.filter(Q(ends__isnull=True) | Q(ends__gt=span.start))
+        found = self.filter(until__gt=span.start)
         return found if span.end is None else found.filter(starts__lt=span.end)
 
     def firm(self) -> ClaimQuerySet:
@@ -85,7 +89,10 @@ class ClaimQuerySet(models.QuerySet["Claim"]):
 
 
 class Claim(models.Model):
-    """A span [starts, ends) in which a resource is taken, why and how firmly. ends is None if open-ended."""
+    """A span [starts, ends) in which a resource is taken, why and how firmly. ends is None if open-ended.
+
+    until is the same end for the database's index: FAR_AHEAD where no end is known.
+    """
 
     class Purpose(models.TextChoices):
         SETUP = "setup", "setup"
@@ -104,6 +111,11 @@ class Claim(models.Model):
     resource = models.ForeignKey(Resource, on_delete=models.PROTECT, related_name="claims")
     starts = models.DateTimeField()
     ends = models.DateTimeField(null=True, blank=True)
+    until = models.GeneratedField(
+        expression=Coalesce("ends", Value(FAR_AHEAD)),
+        output_field=models.DateTimeField(),
+        db_persist=True,
+    )
     purpose = models.CharField(max_length=12, choices=Purpose)
     firm = models.BooleanField(default=True)
     exclusive = models.BooleanField(default=True)
@@ -123,7 +135,7 @@ class Claim(models.Model):
             models.CheckConstraint(condition=Q(quantity__gte=1), name="studio_claim_takes_something"),
         ]
         indexes = [
-            models.Index(fields=["resource", "ends", "starts"], name="studio_claim_when"),
+            models.Index(fields=["resource", "until", "starts"], name="studio_claim_when"),
             models.Index(fields=["origin_type", "origin_id"], name="studio_claim_origin"),
         ]
 

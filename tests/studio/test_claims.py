@@ -10,7 +10,7 @@ from django.contrib.contenttypes.models import ContentType
 from django.db import IntegrityError, connection
 
 from studio import claims
-from studio.claims import Conflict, Wanted, clashes_with, next_free, release, take, taken_ids
+from studio.claims import Conflict, Wanted, busy_spans, clashes_with, next_free, release, take, taken_ids
 from studio.models import Claim, Resource, Room, Site
 from tests.house import at, make_room, make_site, make_stock, span
 
@@ -234,3 +234,15 @@ def insert_by_hand_backwards(room: Room) -> None:
 def test_only_counted_things_have_a_capacity_above_one() -> None:
     with pytest.raises(IntegrityError, match="studio_resource_exclusive_is_one"):
         Resource.objects.create(kind=Resource.Kind.ROOM, name="Hall", exclusive=True, capacity=2)
+
+
+def test_busy_spans_are_the_firm_claims_in_order_as_few_as_they_can_be() -> None:
+    room, site = make_room(), make_site()
+    firm = [("12:00", "13:00"), ("10:00", "11:00"), ("11:00", "12:00"), ("15:00", None)]
+    take(site, [wanted(room, *pair) for pair in firm])
+    take(site, [wanted(room, "13:00", "14:00", firm=False)])
+    assert busy_spans(room.resource_id, hours("09:00", None)) == [
+        hours("10:00", "13:00"),
+        hours("15:00", None),
+    ]
+    assert busy_spans(room.resource_id, hours("13:00", "15:00")) == []

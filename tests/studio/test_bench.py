@@ -32,6 +32,7 @@ def test_json_has_a_row_a_measurement_with_the_ratio_to_the_baseline() -> None:
         "baseline": 0.25,
         "ratio": 2.0,
         "target": 1.0,
+        "most_times": None,
         "ok": True,
         "how": "half against a quarter",
     }
@@ -46,6 +47,12 @@ def test_without_names_every_bench_is_run_the_sites_own_among_them(monkeypatch: 
 def test_a_target_is_a_floor_where_more_is_better() -> None:
     bench("low rate", unit="1/s", target=100.0, more_is_better=True)(lambda: Measured(99.0, 1.0, "too few"))
     assert json.loads(run("low rate", "--json"))["ok"] is False
+
+
+def test_a_ratio_may_be_bounded_as_well() -> None:
+    bench("far off", unit="s", most_times=3)(lambda: Measured(4.0, 1.0, "four times"))
+    assert json.loads(run("far off", "--json"))["ok"] is False
+    assert "3 times MISSED" in run("far off")
 
 
 def test_a_bench_without_baseline_has_no_ratio() -> None:

@@ -41,7 +41,7 @@ def as_json(row: Row) -> str:
 def as_text(row: Row) -> str:
     figures = f"{row.value:>10.4g} {row.unit:<8}{row.baseline:>10.4g}"
     ratio = "" if row.ratio is None else f"{row.ratio:.1f}"
-    targets = [f"{row.target:g}"] * (row.target is not None)
-    targets += [f"{row.most_times:g} times"] * (row.most_times is not None)
+    targets = [f"{row.target:g}"] if row.target is not None else []
+    targets += [f"{row.most_times:g} times"] if row.most_times is not None else []
     target = f"{' and '.join(targets)} {'met' if row.ok else 'MISSED'}" if targets else "none"
     return f"{row.name:<24}{figures}{ratio:>8}   {target}\n    {row.how}"

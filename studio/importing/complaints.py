@@ -1,0 +1,139 @@
+"""What condition, notes and place complain of: each complaint is a question that names unit and channel."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from studio.importing.desk import Desk, Said, Thing
+from studio.importing.headings import IGNORED
+from studio.importing.remarks import (
+    Read,
+    Remark,
+    State,
+    is_fine,
+    names_one_of,
+    read_fault,
+    read_remarks,
+    section_says,
+)
+from studio.importing.words import begins_with, fold, words
+
+READ = {
+    "tag", "kind", "maker", "model", "serial", "quantity", "place", "site", "owner", "bought", "value", "currency",
+    "condition", "notes", "channels", "phantom",
+}  # fmt: skip
+BRACKETS = re.compile(r"\s*\(([^()]+)\)\s*$")
+NO_YEAR = re.compile(
+    r"\b(?:since|seit|depuis|desde|da|dal|sinds)\s+"
+    r"(?:\d{1,2}[./]\d{1,2}\.?(?!\d|[./]\d)|\d{1,2}\.? [^\W\d_]+(?! \d)|[^\W\d_]+$)",
+    re.IGNORECASE,
+)
+ASK_FAULT = (("report", "report it as a fault"), ("remark", "keep it as a remark only"))
+
+
+def with_remarks(desk: Desk, thing: Thing) -> Thing:
+    """Condition and notes: what they complain of becomes a question for each, naming unit and channel."""
+    condition, notes = desk.cell("condition"), desk.cell("notes")
+    texts = [text for text in (condition, notes, complaint(desk)) if text and not is_fine(text)]
+    read = [read_remarks(text, thing.kind.name) for text in texts]
+    state = thing.state or _state(desk, read, fine=bool(condition) and is_fine(condition))
+    remarks = [
+        remark for each in read for remark in each.faults if remark.state is not State.RETIRED or remark.some
+    ]
+    on_bench = begins_with(desk.cell("place"), words("bench"))
+    faults = [_asked_fault(desk, thing, number, remark, on_bench) for number, remark in enumerate(remarks, 1)]
+    if on_bench and not remarks:
+        desk.ask(f"{thing.label(0)} is on the bench: what is wrong with it?")
+    phantom = _phantom(desk, read, thing)
+    for column in desk.columns:
+        text = desk.row.cell(column.index)
+        if text and column.field not in READ and column.field != IGNORED:
+            desk.kept.append(f"{column.heading}: {text}")
+    said = [*texts, *desk.kept]
+    return replace(
+        thing,
+        faults=tuple(faults),
+        state=state,
+        phantom=phantom,
+        remark="; ".join(" / ".join(s.splitlines()) for s in said),
+    )
+
+
+def complaint(desk: Desk) -> str:
+    """What brackets behind the model complain of: “Keyboard (two keys stick)”."""
+    match = BRACKETS.search(desk.cell("model") or desk.cell("kind"))
+    return match[1] if match and read_fault(match[1]) else ""
+
+
+def _state(desk: Desk, read: list[Read], fine: bool) -> str:
+    section = section_says(desk.section)
+    states = {remark.state for each in read for remark in each.faults if not remark.some}
+    if State.RETIRED in states:
+        return "retired"
+    if section == "retired":
+        if fine:
+            desk.ask(
+                f"It is said to be fine, but stands under “{desk.section}”. Is it in use? Taken as in use."
+            )
+        return "" if fine else "retired"
+    if State.MISSING in states or section == "missing":
+        return "missing"
+    return "away" if State.AWAY in states else ""
+
+
+def _phantom(desk: Desk, read: list[Read], thing: Thing) -> str:
+    said = fold(desk.cell("phantom"))
+    if said in words("phantom.must_not") or any(each.ban for each in read):
+        return "must_not"
+    if said in words("phantom.needs"):
+        return "needs"
+    if said in words("phantom.indifferent"):
+        return "indifferent"
+    for each in read:
+        if each.doubt:
+            options = (
+                ("must_not", "it must not have phantom"),
+                ("needs", "it needs phantom"),
+                ("remark", "a remark only"),
+            )
+            answer = desk.ask(
+                f"{thing.label(0)}: “{each.doubt}”. What does that say of phantom?", "phantom", options
+            )
+            return answer if answer != "remark" else ""
+    return ""
+
+
+def _asked_fault(desk: Desk, thing: Thing, number: int, remark: Remark, on_bench: bool) -> Said:
+    pieces = thing.pieces or 1
+    named = names_one_of(remark.words, [*thing.tags, *thing.serials])
+    of = tuple(
+        i
+        for i in range(pieces)
+        if any(name in named for names in (thing.tags, thing.serials) for name in names[i : i + 1])
+    )
+    of = of or ((0,) if pieces == 1 and not thing.stock else ())
+    said = Said(f"row {thing.row}: fault {number}", remark, of, on_bench)
+    state = "on the bench" if on_bench and remark.state in {State.OUT, State.SUSPECTED} else str(remark.state)
+    year = " Since when is not clear: the year isn't said." if NO_YEAR.search(remark.words) else ""
+    if thing.stock:
+        desk.ask(
+            f"Of {pieces} {thing.model}: “{remark.words}” ({state}). How many can be used? {pieces} are counted.{year}",
+            f"fault {number}",
+            (("remark", "keep it as a remark"),),
+        )
+    elif of:
+        names = " and ".join(thing.label(i) for i in of)
+        desk.ask(
+            f"{names}, {remark.where}: “{remark.words}” ({state}). Report it?{year}",
+            f"fault {number}",
+            ASK_FAULT,
+        )
+    else:
+        which = tuple((str(i), thing.label(i)) for i in range(min(pieces, 40)))
+        desk.ask(
+            f"One or some of {pieces} {thing.model}, {remark.where}: “{remark.words}” ({state}). Which?{year}",
+            f"fault {number}",
+            (*which, ASK_FAULT[1]),
+        )
+    return said

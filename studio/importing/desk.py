@@ -1,0 +1,114 @@
+"""What is read from one row, and the desk on which it is read: its cells by field, what is kept, what is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from studio.importing.columns import Conventions
+from studio.importing.headings import Column
+from studio.importing.kinds import Kind
+from studio.importing.remarks import Remark
+from studio.importing.table import Finding, Row
+
+LONGEST = {"tag": 40, "serial": 60, "maker": 80, "model": 80, "place": 120, "owner": 80}
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A fault that the row tells of. of: which of the row's pieces, from 0; empty where that is asked too."""
+
+    key: str
+    remark: Remark
+    of: tuple[int, ...]
+    on_bench: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """pieces None: how many isn't known, so nothing is made of the row until it is.
+
+    stock: kind of counted stock, empty for single units. value: for one piece. bought: ISO 8601, as exact as known.
+    owner: empty for the house. phantom: must_not where the row bans it. state: empty, retired, away or missing.
+    """
+
+    row: int
+    line: int
+    pieces: int | None
+    model: str
+    kind: Kind
+    maker: str = ""
+    stock: str = ""
+    about: bool = False
+    tags: tuple[str, ...] = ()
+    serials: tuple[str, ...] = ()
+    place: str = ""
+    site: str = ""
+    owner: str = ""
+    bought: str = ""
+    value: Decimal | None = None
+    currency: str = ""
+    phantom: str = ""
+    state: str = ""
+    remark: str = ""
+    faults: tuple[Said, ...] = ()
+
+    def label(self, index: int) -> str:
+        """How one of the pieces is called in a question."""
+        own = [names[index] for names in (self.tags, self.serials) if index < len(names)]
+        name = self.model or self.maker or self.kind.name or "it"
+        return (
+            f"{name} {own[-1]}"
+            if own
+            else f"{name} ({index + 1} of {self.pieces})"
+            if self.pieces != 1
+            else name
+        )
+
+
+@dataclass(slots=True)
+class Desk:
+    """One row while it is read: its cells by field, what nobody's field holds, what has to be asked."""
+
+    row: Row
+    columns: tuple[Column, ...]
+    section: str
+    ways: Conventions
+    answers: Mapping[str, str]
+    kept: list[str] = field(default_factory=list)
+    questions: list[Finding] = field(default_factory=list)
+    errors: list[Finding] = field(default_factory=list)
+
+    def cell(self, name: str) -> str:
+        return self.row.cell(self.column(name))
+
+    def column(self, name: str) -> int | None:
+        return next((column.index for column in self.columns if column.field == name), None)
+
+    def heading(self, name: str) -> str:
+        return next((column.heading for column in self.columns if column.field == name), name)
+
+    def ask(self, what: str, key: str = "", options: tuple[tuple[str, str], ...] = ()) -> str:
+        """The answer if there is one, else the question is put and the answer is empty."""
+        key = f"row {self.row.number}: {key}" if key else ""
+        if answer := self.answers.get(key, ""):
+            return answer
+        self.questions.append(Finding(what, row=self.row.number, key=key, options=options))
+        return ""
+
+    def keep(self, name: str, text: str) -> None:
+        """Text that its field can't hold stays with the thing, under the column's own heading."""
+        self.kept.append(f"{self.heading(name)}: {text}")
+
+
+def short(desk: Desk, name: str, text: str) -> str:
+    """Cut to what its field holds; the whole text is kept as a remark."""
+    text = " ".join(text.split())
+    if len(text) <= LONGEST[name]:
+        return text
+    desk.keep(name, text)
+    desk.ask(
+        f"“{text[:40]}…” is longer than the {LONGEST[name]} letters that fit. The rest is kept as a remark."
+    )
+    return text[: LONGEST[name]].rstrip()

@@ -1,0 +1,185 @@
+"""Which row holds the headings, and which field each column is: by words of six languages, likeness, and contents."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from rapidfuzz import fuzz, process
+
+from studio.importing.table import Row
+from studio.importing.words import data, fold
+
+INVENTORY, LOG = "inventory", "log"
+CURRENCY_SIGNS = {"£": "value", "€": "value", "$": "value", "chf": "value"}
+AMOUNT = re.compile(r"^\W*\d[\d.,' ]*\W*(?:EUR|€|£|\$|CHF)?\W*$", re.IGNORECASE)
+ALIKE = 88
+LOOKED_AT = 40
+REFUSING_A_LOG = {"serial", "maker", "quantity", "value", "place", "bought"}
+IGNORED = "ignore"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """index from 0. certain: the word is known, or a person confirmed it."""
+
+    index: int
+    heading: str
+    field: str
+    certain: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """row: number of the heading row, 0 if there is none. sort: an inventory or a log of faults."""
+
+    row: int
+    sort: str
+    columns: tuple[Column, ...]
+    width: int
+
+    def index(self, field: str) -> int | None:
+        return next((column.index for column in self.columns if column.field == field), None)
+
+    @property
+    def fields(self) -> set[str]:
+        return {column.field for column in self.columns}
+
+
+@cache
+def _known(sort: str) -> dict[str, str]:
+    return {fold(word): field for field, words in data("headings")[sort].items() for word in words}
+
+
+@cache
+def fields(sort: str) -> list[str]:
+    return [*data("headings")[sort], "other", IGNORED]
+
+
+def field_name(field: str) -> str:
+    """A field as people are shown it."""
+    return str(data("headings")["names"].get(field, field))
+
+
+def words_known(cells: Sequence[str]) -> int:
+    """How many of these cells are known headings, word for word."""
+    return len(
+        {fold(cell) for cell in cells if 0 < len(cell) < 50} & (_known(INVENTORY).keys() | _known(LOG).keys())
+    )
+
+
+def find_layout(
+    rows: Sequence[Row], remembered: Mapping[tuple[str, str], str], chosen: Mapping[int, str]
+) -> Layout:
+    """remembered: (folded heading, sort) to field; chosen: column index to field, for this file."""
+    head = max(rows[:LOOKED_AT], key=lambda row: (_heading_merit(row, remembered), -row.number), default=None)
+    width = _usual_width(rows)
+    if head is None or _heading_merit(head, remembered) < 2:
+        return Layout(0, INVENTORY, tuple(_by_contents(rows, width, chosen)), width)
+    return layout_of(head, remembered, chosen, rows)
+
+
+def _heading_merit(row: Row, remembered: Mapping[tuple[str, str], str]) -> float:
+    """Known headings in this row, or 0 where they are few among what else stands in it."""
+    cells = [cell for _, cell in row.filled]
+    known = len(
+        {fold(cell) for cell in cells if len(cell) < 50}
+        & (_known(INVENTORY).keys() | _known(LOG).keys() | {heading for heading, _ in remembered})
+    )
+    figures = sum(any(char.isdigit() for char in cell) for cell in cells)
+    return known if known * 2 >= len(cells) and figures * 3 <= len(cells) else 0
+
+
+def is_heading_row(row: Row, remembered: Mapping[tuple[str, str], str]) -> bool:
+    return _heading_merit(row, remembered) >= 3
+
+
+def layout_of(
+    head: Row, remembered: Mapping[tuple[str, str], str], chosen: Mapping[int, str], rows: Sequence[Row]
+) -> Layout:
+    sort = _sort(head)
+    taken: set[str] = set()
+    columns: list[Column] = []
+    for index, heading in enumerate(head.cells):
+        if not heading and not _used(rows, index, head.number):
+            continue
+        column = _column(index, heading, sort, remembered, chosen)
+        if fold(heading) == "location" and index not in chosen and _mostly_amounts(rows, index, head.number):
+            column = Column(index, column.heading, "rate")  # French for hire, English for a place
+        if column.field in taken and index not in chosen:
+            column = Column(index, column.heading, _second(column.field, sort, taken), certain=False)
+        taken |= {column.field} - {"other", IGNORED}
+        columns.append(column)
+    return Layout(head.number, sort, tuple(columns), len(head.cells))
+
+
+def _mostly_amounts(rows: Sequence[Row], index: int, below: int) -> bool:
+    cells = [cell for row in rows if row.number > below and (cell := row.cell(index))]
+    return sum(AMOUNT.match(cell) is not None for cell in cells) * 2 > len(cells)
+
+
+def _second(field: str, sort: str, taken: set[str]) -> str:
+    """A second column of the same meaning: what is said twice of “kind” and “model” is often the other one."""
+    swap = {"kind": "model", "model": "kind"} if sort == INVENTORY else {}
+    other = swap.get(field, "other")
+    return other if other not in taken else "other"
+
+
+def _sort(head: Row) -> str:
+    folded = [fold(cell) for cell in head.cells if cell]
+    log = {_known(LOG)[word] for word in folded if word in _known(LOG)}
+    stock = {_known(INVENTORY)[word] for word in folded if word in _known(INVENTORY)}
+    events = len(log & {"seen", "done", "closed", "status", "who"})
+    is_log = "fault" in log and "unit" in log and events >= 2 and len(stock & REFUSING_A_LOG - {"bought"}) < 2
+    return LOG if is_log else INVENTORY
+
+
+def _column(
+    index: int, heading: str, sort: str, remembered: Mapping[tuple[str, str], str], chosen: Mapping[int, str]
+) -> Column:
+    shown = heading.replace("\n", " ") or f"column {index + 1}"
+    if index in chosen:
+        return Column(index, shown, chosen[index])
+    forms = [fold(heading), fold(heading.split("(")[0]), fold(heading.split("/")[0])]
+    if remembered.get((forms[0], sort)) in fields(sort):
+        return Column(index, shown, remembered[forms[0], sort])
+    for form in forms:
+        if form and form in _known(sort):
+            return Column(index, shown, _known(sort)[form])
+    if sign := next((sign for sign in CURRENCY_SIGNS if sign in heading), ""):
+        return Column(index, shown, "cost" if sort == LOG else CURRENCY_SIGNS[sign])
+    return _alike(index, shown, forms[0], sort)
+
+
+def _alike(index: int, shown: str, form: str, sort: str) -> Column:
+    """A misspelt heading, or one known word in a longer one; to be confirmed."""
+    known = _known(sort)
+    if len(form) > 3 and (
+        near := process.extractOne(form, known.keys(), scorer=fuzz.ratio, score_cutoff=ALIKE)
+    ):
+        return Column(index, shown, known[near[0]], certain=False)
+    parts = [word for word in form.split() if len(word) > 2 and word in known]
+    return Column(index, shown, known[parts[0]] if parts else "other", certain=False)
+
+
+def _used(rows: Sequence[Row], index: int, below: int) -> bool:
+    return any(index < len(row.cells) and row.cells[index] for row in rows if row.number > below)
+
+
+def _usual_width(rows: Iterable[Row]) -> int:
+    widths = sorted(len(row.cells) for row in rows if row.filled)
+    return widths[len(widths) // 2] if widths else 0
+
+
+def _by_contents(rows: Sequence[Row], width: int, chosen: Mapping[int, str]) -> list[Column]:
+    """Columns of a table without headings, guessed from what stands in them; every one is to be confirmed."""
+    from studio.importing.guessing import guess_fields
+
+    guesses = guess_fields([[row.cells[i] for row in rows if i < len(row.cells)] for i in range(width)])
+    return [
+        Column(i, f"column {i + 1}", chosen.get(i, field), certain=i in chosen)
+        for i, field in enumerate(guesses)
+        if field or i in chosen
+    ]

@@ -229,12 +229,18 @@ class GearUnitForm(HouseForm[GearUnit]):
             "storage",
             "phantom",
             "value",
+            "currency",
+            "owner",
+            "bought",
             "remark",
             "retired",
         ]
         help_texts = {
             "home_room": "Empty for what has no fixed room.",
             "phantom": "Only where this unit differs from its model.",
+            "currency": "Three letters, like EUR; empty for the house's own.",
+            "owner": "Empty for the house.",
+            "bought": "As exact as is known: 2021-04-03, 2021-04 or 2021.",
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -259,7 +265,7 @@ class GearUnitForm(HouseForm[GearUnit]):
 class StockForm(HouseForm[Stock]):
     class Meta:
         model = Stock
-        fields = ["site", "kind", "name", "count", "storage"]
+        fields = ["site", "kind", "name", "count", "storage", "remark"]
         help_texts = {"name": "Stands are planned by name: tall boom, short boom, straight, clip."}
 
     def clean_count(self) -> int:

@@ -13,6 +13,7 @@ from studio.models.gear import (
     Stock,
 )
 from studio.models.health import Heartbeat
+from studio.models.lists import GearList, HeadingMatch
 from studio.models.outbox import Posted
 from studio.models.people import Leave, Person, Role, RoleHeld, WorkingHours
 from studio.models.places import Room, RoomPair, Site
@@ -23,8 +24,10 @@ __all__ = [
     "Claimable",
     "DirectBoxSpec",
     "Fault",
+    "GearList",
     "GearModel",
     "GearUnit",
+    "HeadingMatch",
     "Heartbeat",
     "Leave",
     "MicrophoneSpec",

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
 
 from studio.models.claims import Claimable, Resource
 from studio.models.places import Room, Site
+
+
+A_CURRENCY = RegexValidator(r"\A[A-Z]{3}\Z", "Write the currency as three capital letters, like EUR.")
+A_DATE = RegexValidator(r"\A\d{4}(-\d\d(-\d\d)?)?\Z", "Write it like 2021-04-03, 2021-04 or 2021.")
 
 
 class Phantom(models.TextChoices):
@@ -39,8 +44,13 @@ class GearModel(models.Model):
         AMPLIFIER = "amplifier", "amplifier"
         RECORDER = "recorder", "recorder"
         ADAPTOR = "adaptor", "adaptor"
+        EFFECT = "effect", "effect"
+        STAND = "stand", "stand"
+        CABLE = "cable", "cable"
+        CONSUMABLE = "consumable", "consumable"
+        OTHER = "other", "something else"
 
-    maker = models.CharField(max_length=80)
+    maker = models.CharField(max_length=80, blank=True)
     name = models.CharField(max_length=80)
     kind = models.CharField(max_length=14, choices=Kind)
     channels = models.PositiveSmallIntegerField(default=0)
@@ -51,7 +61,7 @@ class GearModel(models.Model):
         constraints = [models.UniqueConstraint(fields=["maker", "name"], name="studio_gear_model_once")]
 
     def __str__(self) -> str:
-        return f"{self.maker} {self.name}"
+        return f"{self.maker} {self.name}".strip()
 
 
 class MicrophoneSpec(models.Model):
@@ -125,7 +135,10 @@ class PreampSpec(models.Model):
 
 
 class GearUnit(Claimable):
-    """One thing with a tag. home_room is None for a floater; phantom overrides the model's when set."""
+    """One thing with a tag. home_room is None for a floater; phantom overrides the model's when set.
+
+    owner and currency are empty for the house's own. bought is as exact as is known: a day, a month or a year.
+    """
 
     resource_kind = Resource.Kind.UNIT
 
@@ -137,8 +150,11 @@ class GearUnit(Claimable):
     storage = models.CharField("storage place", max_length=120, blank=True)
     phantom = models.CharField(max_length=12, choices=Phantom, blank=True)
     value = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
+    currency = models.CharField(max_length=3, blank=True, validators=[A_CURRENCY])
+    owner = models.CharField(max_length=80, blank=True)
+    bought = models.CharField(max_length=10, blank=True, validators=[A_DATE])
     retired = models.BooleanField(default=False)
-    remark = models.CharField(max_length=200, blank=True)
+    remark = models.CharField(max_length=1000, blank=True)
 
     class Meta:
         ordering = ["tag"]
@@ -190,9 +206,10 @@ class Stock(Claimable):
 
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="stock")
     kind = models.CharField(max_length=8, choices=Kind)
-    name = models.CharField(max_length=60)
+    name = models.CharField(max_length=80)
     count = models.PositiveIntegerField()
     storage = models.CharField("storage place", max_length=120, blank=True)
+    remark = models.CharField(max_length=1000, blank=True)
 
     class Meta:
         ordering = ["site", "kind", "name"]

@@ -34,6 +34,7 @@ __all__ = [
     "Called",
     "Draft",
     "Stale",
+    "apply_change",
     "book",
     "cancel",
     "change",
@@ -95,6 +96,16 @@ def change(by: Person, session_id: int, version: int, draft: Draft, overrule: st
     Raises Stale, Conflict, PastHolds (see book), PermissionDenied; then nothing has changed.
     """
     require(by, Act.BOOK)
+    return apply_change(by, session_id, version, draft, overrule)
+
+
+def apply_change(
+    by: Person, session_id: int, version: int, draft: Draft, overrule: str = "", told_as: str = "changed"
+) -> Session:
+    """As change does, for a use case that has asked for its own permission.
+
+    told_as: the `change` that session_changed names.
+    """
     with transaction.atomic():
         session = locked(session_id, version, draft.room.site_id)
         if session.cancelled:
@@ -118,7 +129,7 @@ def change(by: Person, session_id: int, version: int, draft: Draft, overrule: st
         for site in sites if session.is_hold else ():
             settle(site, by)
         tell_of(fallen)
-        session_changed.send(Session, session=session, change="changed", moved=moved)
+        session_changed.send(Session, session=session, change=told_as, moved=moved)
     return session
 
 

@@ -1,7 +1,8 @@
 """What the layers to the right of this one listen to.
 
 session_changed(session, change, moved) is sent inside the transaction that makes the change: change is
-"booked", "changed" or "cancelled"; moved says whether room, times or crew are others than before.
+"booked", "changed", "ran on" (only its end is later, while it runs) or "cancelled"; moved says whether room,
+times or crew are others than before.
 """
 
 from django.dispatch import Signal

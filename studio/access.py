@@ -31,6 +31,7 @@ class Act(StrEnum):
     PLAN = "change an input list"
     TICK = "tick off tasks"
     HAND_OVER = "enter times in and out"
+    RUN_ON = "let a running session go on"
     SEE_GEAR = "look up gear"
     REPORT_FAULT = "report a fault"
     MEND = "work on the bench"
@@ -47,6 +48,7 @@ ALLOWED: dict[Act, frozenset[Role]] = {
     Act.PLAN: frozenset({Role.MANAGER, Role.ENGINEER}),
     Act.TICK: frozenset({Role.MANAGER, Role.ENGINEER, Role.ASSISTANT}),
     Act.HAND_OVER: frozenset({Role.MANAGER, Role.ENGINEER, Role.ASSISTANT}),
+    Act.RUN_ON: frozenset({Role.MANAGER, Role.ENGINEER}),
     Act.SEE_GEAR: EVERYONE,
     Act.REPORT_FAULT: EVERYONE,
     Act.MEND: frozenset({Role.TECH, Role.MANAGER}),

@@ -16,16 +16,21 @@ from bookings.signals import session_changed
 from studio.models import Fault, GearModel, GearUnit, Room, Stock
 from studio.signals import gear_state_changed, house_changed
 from tasks.models import Plan
-from tasks.plan_session import plan_session
+from tasks.plan_session import keep_while_it_runs, plan_session
 from tasks.reminders.rows import remind
 
 log = logging.getLogger(__name__)
 
 
 @receiver(session_changed, dispatch_uid="tasks.plan_changed_session")
-def plan_changed_session(sender: type[Session], session: Session, **kwargs: Any) -> None:
-    """In the same transaction as the change, so that claims, plan, tasks and reminders move together."""
-    if session.end > timezone.now() or session.cancelled:
+def plan_changed_session(sender: type[Session], session: Session, change: str, **kwargs: Any) -> None:
+    """In the same transaction as the change, so that claims, plan, tasks and reminders move together.
+
+    A session that runs on keeps its plan where it can: what stands in the room stays there.
+    """
+    if session.end <= timezone.now() and not session.cancelled:
+        return
+    if change != "ran on" or not keep_while_it_runs(session):
         _plan(session)
 
 

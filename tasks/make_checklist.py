@@ -78,7 +78,7 @@ def sheet_of(room: str, inputs: Sequence[PlannedInput], unfilled: Sequence[Unfil
 
 
 def _sheet_input(row: PlannedInput) -> SheetInput:
-    source = load_catalogue().by_id.get(row.source)
+    source = load_catalogue().by_name.get(row.source)
     unit, channel = row.unit, row.preamp_channel
     figures = None
     if unit:

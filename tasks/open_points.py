@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from django.db.models import Count
+from django.db.models import Count, Q
 from django.utils import timezone
 
 from bookings.models import Session
+from bookings.morning.looks import Told, at_night
 from bookings.needs import Needs, also
 from tasks.models import Plan, Task, UnfilledNeed
 
@@ -29,6 +30,28 @@ def open_points(sessions: Sequence[Session]) -> Needs:
         ]
         for pk in ids
     }
+
+
+@at_night
+def broken_down(sessions: Sequence[Session]) -> dict[int, list[Told]]:
+    """Whether all is back in its place, and what was wrong on the floor. One query."""
+    tasks = Task.objects.filter(session__in=[session.pk for session in sessions])
+    found: dict[int, list[Told]] = {}
+    rows = tasks.values("session").annotate(
+        of=Count("pk", filter=Q(stage=Task.Stage.BREAKDOWN)),
+        done=Count("pk", filter=Q(stage=Task.Stage.BREAKDOWN, done_at__isnull=False)),
+        problems=Count("pk", filter=~Q(problem="")),
+    )
+    for row in rows.order_by():
+        lines = found.setdefault(row["session"], [])
+        if row["of"]:
+            lines.append(
+                Told("Breakdown", f"{row['done']} of {row['of']} tasks ticked", row["done"] == row["of"])
+            )
+        if row["problems"]:
+            words = _counted(row["problems"], "problem", "problems")[0]
+            lines.append(Told("On the floor", f"{words} written down", False))
+    return found
 
 
 def _of_plan(plan: Plan | None) -> list[str]:

@@ -54,6 +54,24 @@ def plan_session(session: Session) -> Plan | None:
     return None
 
 
+def keep_while_it_runs(session: Session) -> bool:
+    """Give the gear of a session that runs on its new hours. False: it has to be planned anew."""
+    if not Plan.objects.filter(session=session, stale=False).exists():
+        return False
+    standing = session.claims.filter(purpose=Claim.Purpose.GEAR)
+    firm = session.status == Session.Status.CONFIRMED
+    wanted = [
+        Wanted(c.resource_id, session.whole, Claim.Purpose.GEAR, session.title, firm, c.quantity)
+        for c in standing
+    ]
+    try:
+        take(session, wanted, instead=[Claim.Purpose.GEAR])
+    except Conflict:
+        return False
+    remind(session)
+    return True
+
+
 def needs_of(text: str) -> tuple[records.Need, ...]:
     """What a list as typed wants, one need an input."""
     catalogue = load_catalogue()

@@ -40,7 +40,7 @@ class SessionQuerySet(models.QuerySet["Session"]):
     def with_all(self) -> SessionQuerySet:
         """With everything that a page or a feed shows, in a constant number of queries."""
         found = self.select_related("job__client", "room__site", "kind")
-        return found.prefetch_related("crew__person", "beside", "wanted_units")
+        return found.prefetch_related("crew__person")
 
 
 class Session(models.Model):

@@ -18,9 +18,13 @@ A_MOMENT = timedelta(minutes=5)
 
 
 class CancelForm(forms.Form):
-    because = Line(
-        label="Why is it cancelled?", max_length=200, missing="Say in a few words why and by whom."
+    by_whom = forms.ChoiceField(
+        label="Who cancels?",
+        choices=Session.CancelledBy,
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say who cancels: the fee hangs on it."},
     )
+    because = Line(label="Why is it cancelled?", max_length=200, missing="Say in a few words why.")
     version = forms.IntegerField(widget=forms.HiddenInput)
 
 

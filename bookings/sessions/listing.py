@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET
 from django_tables2 import RequestConfig
 
-from bookings.models import Client, Job, Session
+from bookings.models import Client, Job, Session, SessionKind
 from bookings.sessions.state import state_of
 from studio.access import Act, SignedInRequest, allowed, may
 from studio.clock import day_span, say_span
@@ -26,7 +26,14 @@ A_PAGE = 40
 AHEAD, OVER = "ahead", "over"
 
 
+def kind_names() -> list[tuple[str, str]]:
+    """Of every site, each once."""
+    names = SessionKind.objects.order_by("name").values_list("name", flat=True).distinct()
+    return [(name, name) for name in names]
+
+
 class SessionFilter(filters.FilterSet):  # type: ignore[misc]
+    q = filters.CharFilter(label="Number, client, job, person or words", method="by_words")
     when = filters.ChoiceFilter(
         label="When",
         choices=[(AHEAD, "ahead and running"), (OVER, "over")],
@@ -54,6 +61,26 @@ class SessionFilter(filters.FilterSet):  # type: ignore[misc]
     )
     job = filters.ModelChoiceFilter(queryset=Job.objects.order_by("title"), label="Job", empty_label="any")
 
+    kind = filters.ChoiceFilter(label="Kind", choices=kind_names, empty_label="any", field_name="kind__name")
+
+    def by_words(self, sessions: QuerySet[Session], name: str, value: str) -> QuerySet[Session]:
+        """Each word stands in the title, job, client, room or a person's name, or is the number."""
+        found = sessions
+        for word in value.split():
+            found = found.filter(self.stands_in(word))
+        return found.distinct()
+
+    def stands_in(self, word: str) -> Q:
+        """What somebody may not see isn't searched for them either."""
+        places = ["title", "room__name", "crew__person__name"]
+        if may(self.request.user, Act.SEE_CLIENTS):
+            places += ["job__title", "job__client__name", "note"]
+        anywhere = Q(pk__in=[])
+        for place in places:
+            anywhere |= Q(**{f"{place}__icontains": word})
+        number = word.removeprefix("#")
+        return anywhere | Q(pk=int(number)) if number.isdecimal() and len(number) < 10 else anywhere
+
     def by_when(self, sessions: QuerySet[Session], name: str, value: str) -> QuerySet[Session]:
         now = timezone.now()
         return sessions.filter(end__gt=now) if value == AHEAD else sessions.filter(end__lte=now)
@@ -68,6 +95,7 @@ class SessionFilter(filters.FilterSet):  # type: ignore[misc]
 
 
 class SessionTable(tables.Table):  # type: ignore[misc]
+    number = tables.Column("No.", accessor="pk")
     title = tables.Column("Session", linkify=("bookings:session", {"session_id": tables.A("pk")}))
     when = tables.Column(empty_values=(), order_by="downbeat")
     room = tables.Column("Room", accessor="room__name")
@@ -98,8 +126,8 @@ class SessionTable(tables.Table):  # type: ignore[misc]
 @allowed(Act.SEE_BOARD)
 def sessions(request: SignedInRequest) -> HttpResponse:
     data = request.GET.copy()
-    data.setdefault("when", "" if "day" in data else AHEAD)
-    found = SessionFilter(data, queryset=Session.objects.with_all())
+    data.setdefault("when", "" if data.get("day") or data.get("q") else AHEAD)
+    found = SessionFilter(data, queryset=Session.objects.with_all(), request=request)
     hidden = () if may(request.user, Act.SEE_CLIENTS) else ("client", "job")
     for name in hidden:
         del found.filters[name]

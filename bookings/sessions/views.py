@@ -6,17 +6,21 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from bookings.booking import Stale, cancel, hand_over
+from bookings.deposits import deposit_of, set_deposit
 from bookings.models import Session
 from bookings.needs import needs_of
+from bookings.overrun import may_run_on
+from bookings.rentals.views import rental_lines
 from bookings.sessions.after import CancelForm, HandOverForm
 from bookings.sessions.holding import place_of
 from bookings.sessions.meeting import entries_since
 from bookings.sessions.state import state_of
 from bookings.terms import frozen_terms, owed_if_cancelled
 from studio.access import Act, SignedInRequest, allowed
+from studio.models import Room, RoomPair
 
 
 @require_GET
@@ -36,10 +40,29 @@ def session(request: SignedInRequest, session_id: int) -> HttpResponse:
             "needs": needs_of([session], now)[session.pk],
             "history": session.history.select_related("by"),
             "parts": session.room.with_parts()[1:],
+            "rentals": rental_lines(session),
+            "deposit": deposit_of(session),
+            "beside": [(room, pair_words(session.room, room)) for room in session.beside.all()],
+            "may_run_on": may_run_on(session, now),
             "begun": session.load_in <= now,
             "over": session.end <= now,
         },
     )
+
+
+def pair_words(room: Room, other: Room) -> str:
+    """What joins two rooms, like “12 tie lines, no sight, a cue feed”; nothing when nobody has said."""
+    first, second = sorted([room.pk, other.pk])
+    pair = RoomPair.objects.filter(first=first, second=second).first()
+    return pair.words if pair else ""
+
+
+@require_POST
+@allowed(Act.SEE_JOBS)
+def deposit(request: SignedInRequest, session_id: int) -> HttpResponse:
+    get_object_or_404(Session, pk=session_id)
+    set_deposit(request.user, session_id, request.POST.get("is_in") == "yes")
+    return redirect("bookings:session", session_id)
 
 
 @require_http_methods(["GET", "POST"])
@@ -52,11 +75,13 @@ def cancel_session(request: SignedInRequest, session_id: int) -> HttpResponse:
     form = CancelForm(request.POST or None, initial={"version": session.version})
     if form.is_valid():
         version, because = form.cleaned_data["version"], form.cleaned_data["because"]
+        by_whom = form.cleaned_data["by_whom"]
         try:
-            cancel(request.user, session_id, version, because)
+            cancel(request.user, session_id, version, because, by_whom)
         except Stale as stale:
             session = stale.session
-            again = CancelForm(initial={"version": session.version, "because": because})
+            typed = {"version": session.version, "because": because, "by_whom": by_whom}
+            again = CancelForm(initial=typed)
             return cancel_page(request, session, again, since=entries_since(session, version))
         messages.success(request, "Cancelled. Room, people and gear are free again.")
         return redirect("bookings:session", session_id)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 FAMILIES = (
     "drum kit",
@@ -105,6 +106,11 @@ class Catalogue:
 
     sources: tuple[Source, ...]
     by_id: Mapping[str, Source] = field(repr=False)
+
+    @cached_property
+    def by_name(self) -> Mapping[str, Source]:
+        """By the name that a plan keeps; every source has one of its own."""
+        return {source.name: source for source in self.sources}
 
     def __getitem__(self, source_id: str) -> Source:
         return self.by_id[source_id]

@@ -173,7 +173,7 @@ def test_the_same_form_sent_twice_books_once_and_shows_the_first(desk: Browser) 
 
 def test_a_cancelled_session_s_form_leads_to_its_page(desk: Browser) -> None:
     session = make_session()
-    desk.post(f"/sessions/{session.pk}/cancel", {"because": "rain", "version": 1})
+    desk.post(f"/sessions/{session.pk}/cancel", {"because": "rain", "by_whom": "client", "version": 1})
     page = desk.get(f"/sessions/{session.pk}/change", follow=True)
     assert "This session is cancelled. Book it anew" in said(page)
 

@@ -92,8 +92,9 @@ def test_an_unknown_session_is_not_there(desk: Browser) -> None:
 def test_cancelling_asks_why_and_frees_everything(desk: Browser) -> None:
     session = make_session(make_room("Kiln"))
     asked = desk.post(f"/sessions/{session.pk}/cancel", {"because": " ", "version": 1})
-    assert "Say in a few words why and by whom." in said(asked)
-    page = desk.post(f"/sessions/{session.pk}/cancel", {"because": "singer ill", "version": 1}, follow=True)
+    assert "Say in a few words why." in said(asked)
+    typed = {"because": "singer ill", "by_whom": "client", "version": 1}
+    page = desk.post(f"/sessions/{session.pk}/cancel", typed, follow=True)
     assert "Cancelled. Room, people and gear are free again." in said(page)
     assert "cancelled on" in said(page)
     assert "singer ill" in said(page)
@@ -103,20 +104,20 @@ def test_cancelling_asks_why_and_frees_everything(desk: Browser) -> None:
 def test_cancelling_twice_is_cancelling_once(desk: Browser) -> None:
     session = make_session()
     for _ in range(2):
-        desk.post(f"/sessions/{session.pk}/cancel", {"because": "rain", "version": 1})
+        desk.post(f"/sessions/{session.pk}/cancel", {"because": "rain", "by_whom": "client", "version": 1})
     assert session.history.count() == 2
 
 
 def test_cancelling_what_was_changed_meanwhile_asks_again_and_keeps_the_reason(desk: Browser) -> None:
     session = make_session(make_room("Kiln"), "10:00", "12:00")
     change(manager(), session.pk, 1, make_draft(session.room, "10:00", "13:00"))
-    page = desk.post(f"/sessions/{session.pk}/cancel", {"because": "rain", "version": 1})
+    page = desk.post(f"/sessions/{session.pk}/cancel", {"because": "rain", "by_whom": "client", "version": 1})
     assert "Not cancelled yet: the session was changed while this page was open." in said(page)
     assert "now Thu 4 March, 13:00" in said(page)
     form = page.context["form"]
     desk.post(
         f"/sessions/{session.pk}/cancel",
-        {"because": form["because"].value(), "version": form["version"].value()},
+        {name: form[name].value() for name in ("because", "by_whom", "version")},
     )
     session.refresh_from_db()
     assert (session.cancelled, session.cancelled_because) == (True, "rain")

@@ -13,6 +13,7 @@ from studio.faults import mend, report_fault
 from studio.models import Claim, Fault, GearUnit, MicrophoneSpec, Person, Phantom, PreampSpec, Role, Room
 from studio.spans import Span
 from tasks import follow, plan_session
+from tasks.catalogue import load_catalogue
 from tasks.make_checklist import NO_LONGER
 from tasks.models import Plan, Task
 from tasks.snapshots import look
@@ -96,6 +97,18 @@ def test_booking_a_list_plans_claims_and_makes_the_checklist(job: Job, hall: Roo
     assert {task.stage for task in tasks} == set(Task.Stage.values)
     assert {task.assignee for task in tasks} == {ines}
     assert {r.kind for r in session.reminders.all()} == {"morning", "phantom", "breakdown"}
+
+
+def test_the_checklist_says_where_each_microphone_goes_whatever_the_source_is_called(
+    job: Job, hall: Room, manager: Person
+) -> None:
+    session = book(manager, draft(job, hall, "tenor sax, alto sax"))
+    catalogue = load_catalogue()
+    for planned in session.plan.inputs.filter(pickup="mic"):
+        position = catalogue.by_name[planned.source].position
+        assert position
+        words = " ".join(str(task.details) + task.title for task in session.tasks.filter(input=planned))
+        assert position.casefold() in words.casefold(), planned.source
 
 
 def test_the_ribbon_for_the_trumpet_never_shares_a_switch_that_is_on(

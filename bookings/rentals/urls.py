@@ -1,0 +1,8 @@
+from django.urls import URLPattern, path
+
+from bookings.rentals import views
+
+patterns: list[URLPattern] = [
+    path("sessions/<int:session_id>/hire-in", views.hire_in, name="hire_in"),
+    path("rentals/<int:rental_id>/<slug:name>", views.rental_step, name="rental_step"),
+]

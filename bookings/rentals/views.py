@@ -1,0 +1,67 @@
+"""What is hired in for a session: the lines, one more, and each step of the way."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from bookings.models import Rental, Session
+from bookings.rentals import hiring
+from bookings.rentals.forms import RentalForm
+from studio.access import Act, SignedInRequest, allowed
+
+
+@require_http_methods(["GET", "POST"])
+@allowed(Act.BOOK)
+def hire_in(request: SignedInRequest, session_id: int) -> HttpResponse:
+    session = get_object_or_404(Session.objects.with_all(), pk=session_id)
+    form = RentalForm(request.POST or None, session=session)
+    if form.is_valid():
+        typed = form.cleaned_data
+        hiring.hire_in(
+            request.user, session, typed["what"], typed["supplier"], typed["cost"], **form.instants
+        )
+        messages.success(request, f"{typed['what']} is entered. Press “ordered” once it is.")
+        return redirect("bookings:session", session_id)
+    context = {"session": session, "form": form, "tz": form.tz}
+    return render(
+        request, "bookings/rentals/form.html", context, status=422 if request.method == "POST" else 200
+    )
+
+
+@require_POST
+@allowed(Act.HAND_OVER)
+def rental_step(request: SignedInRequest, rental_id: int, name: str) -> HttpResponse:
+    """ordered, arrived, returned, each with not-… to take it back; or off."""
+    rental = get_object_or_404(Rental.objects.select_related("session"), pk=rental_id)
+    done = not name.startswith("not-")
+    if name == "off":
+        hiring.call_off(request.user, rental)
+    elif (step := name.removeprefix("not-")) in hiring.STEPS:
+        hiring.step(request.user, rental, step, done)
+    else:
+        raise Http404("There is no such step.")
+    return redirect("bookings:session", rental.session_id)
+
+
+def rental_lines(session: Session) -> list[dict[str, object]]:
+    """For the session's page: what, where it stands, and the step that comes next."""
+    now = timezone.now()
+    lines = []
+    for rental in session.rentals.all():
+        rental.session = session
+        done = [name for name, (field, _) in hiring.STEPS.items() if getattr(rental, field)]
+        ahead = [name for name in hiring.STEPS if name not in done]
+        lines.append(
+            {
+                "rental": rental,
+                "words": hiring.said(rental),
+                "state": hiring.state(rental, now),
+                "next": ahead[0] if ahead else "",
+                "last": done[-1] if done else "",
+            }
+        )
+    return lines

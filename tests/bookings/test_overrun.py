@@ -1,0 +1,138 @@
+"""A session that runs on: until when at most, what it costs, whom it pushes, whose rest it breaks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+import pytest
+import time_machine
+from django.core.exceptions import PermissionDenied
+
+from bookings.ladder import PastHolds
+from bookings.models import Session
+from bookings.overrun import CantRunOn, run_on, running_on
+from studio.models import Claim, Role
+from studio.spans import Span
+from tests.bookings.cast import browser_of, called, make_job, make_session, manager, said
+from tests.house import at, make_person, make_room
+
+pytestmark = pytest.mark.django_db
+NOW = at("2027-03-04 17:10")
+
+
+@pytest.fixture(autouse=True)
+def _during() -> Iterator[None]:
+    with time_machine.travel(at("2027-03-01 12:00"), tick=False) as clock:
+        make_job(hourly_rate=Decimal("90.00"))
+        yield
+        clock.shift(0)
+
+
+def late(session: Session) -> Session:
+    return Session.objects.with_all().get(pk=session.pk)
+
+
+def test_nothing_follows_so_it_may_go_on_at_the_job_s_rate() -> None:
+    session = make_session(make_room(), "10:00", "18:00")
+    ways = running_on(late(session), NOW)
+    assert ways.most is None
+    assert [(o.until, o.cost) for o in ways.options[:2]] == [
+        (at("2027-03-04 18:30"), Decimal("45.00")),
+        (at("2027-03-04 19:00"), Decimal("90.00")),
+    ]
+
+
+def test_the_next_session_s_setup_bounds_it_and_the_turnaround_gives_way_first() -> None:
+    hall = make_room()
+    session = make_session(hall, "10:00", "18:00", turnaround_minutes=60)
+    make_session(hall, "21:00", "23:00", title="Choir", setup_minutes=60)
+    ways = running_on(late(session), NOW)
+    assert ways.most == at("2027-03-04 20:00")
+    assert [o.until for o in ways.options] == [
+        at(f"2027-03-04 {wall}") for wall in ("18:30", "19:00", "19:30", "20:00")
+    ]
+    assert [o.turnaround_left.total_seconds() / 60 for o in ways.options] == [60, 60, 30, 0]
+    assert "Leaves 30 min of 1 h of turnaround before “Choir”." in ways.options[2].sentences
+    assert ways.stopped_by == ["Weaving Hall is taken from Thu 4 March, 20:00: “Choir”."]
+
+
+def test_who_is_called_elsewhere_bounds_it_as_well_and_short_rest_is_said() -> None:
+    anna = make_person(Role.ENGINEER, name="Anna")
+    session = make_session(make_room(), "10:00", "18:00", crew=[called(anna)])
+    make_session(make_room("Loft"), "20:00", "21:00", crew=[called(anna)], title="Voice")
+    ways = running_on(late(session), NOW)
+    assert ways.most == at("2027-03-04 20:00")
+    assert ways.stopped_by == ["Anna is taken from Thu 4 March, 20:00: “Voice”."]
+
+
+def test_rest_that_gets_too_short_is_said_before_the_press() -> None:
+    anna = make_person(Role.ENGINEER, name="Anna")
+    session = make_session(make_room(), "10:00", "22:00", crew=[called(anna)])
+    make_session(make_room("Loft"), "2027-03-05 09:30", "2027-03-05 12:00", crew=[called(anna)])
+    ways = running_on(late(session), at("2027-03-04 21:50"))
+    assert ways.options[0].sentences == []
+    assert any("Anna" in sentence and "local law" in sentence for sentence in ways.options[1].sentences)
+
+
+def test_one_press_books_it_and_the_next_session_is_told() -> None:
+    hall = make_room()
+    session = make_session(hall, "10:00", "18:00", turnaround_minutes=60, spare_minutes=30)
+    choir = make_session(hall, "21:00", "23:00", title="Choir", setup_minutes=60)
+    with time_machine.travel(NOW, tick=False):
+        run_on(make_person(Role.ENGINEER), session.pk, session.version, at("2027-03-04 19:30"))
+    session.refresh_from_db()
+    assert (session.end, session.spare_until, session.clear_at) == (
+        at("2027-03-04 19:30"),
+        None,
+        at("2027-03-04 20:00"),
+    )
+    assert session.claims.get(purpose=Claim.Purpose.TURNAROUND).span == Span(
+        at("2027-03-04 19:30"), at("2027-03-04 20:00")
+    )
+    words = choir.history.get(what="before it").words
+    assert words.startswith("“Quartet” before it runs on until Thu 4 March, 19:30")
+
+
+def test_it_is_refused_when_it_does_not_run_or_is_booked_that_long_already() -> None:
+    session = make_session(make_room(), "10:00", "18:00")
+    with pytest.raises(CantRunOn, match="isn't running"):
+        run_on(manager(), session.pk, session.version, at("2027-03-04 19:00"))
+    with time_machine.travel(NOW, tick=False):
+        with pytest.raises(CantRunOn, match="booked until"):
+            run_on(manager(), session.pk, session.version, at("2027-03-04 17:30"))
+        with pytest.raises(PermissionDenied):
+            run_on(make_person(Role.ASSISTANT), session.pk, session.version, at("2027-03-04 19:00"))
+
+
+def test_a_hold_gives_way_only_for_a_written_reason() -> None:
+    hall = make_room()
+    session = make_session(hall, "10:00", "18:00")
+    make_session(hall, "18:30", "20:00", title="Duo", status=Session.Status.HELD)
+    with time_machine.travel(NOW, tick=False):
+        ways = running_on(late(session), NOW)
+        assert "Duo" in ways.options[1].holds[0]
+        with pytest.raises(PastHolds):
+            run_on(manager(), session.pk, session.version, at("2027-03-04 19:00"))
+        run_on(manager(), session.pk, session.version, at("2027-03-04 19:00"), "the take is close")
+
+
+def test_the_page_says_it_all_and_the_press_goes_through() -> None:
+    hall = make_room()
+    session = make_session(hall, "10:00", "18:00")
+    make_session(hall, "20:00", "23:00", title="Choir")
+    desk = browser_of(manager())
+    with time_machine.travel(NOW, tick=False):
+        assert "May it go on?" in said(desk.get(f"/sessions/{session.pk}"))
+        page = desk.get(f"/sessions/{session.pk}/run-on")
+        assert "Yes, at most until Thu 4 March, 20:00" in said(page)
+        assert "Until 18:30 45.00 EUR more than booked" in said(page)
+        typed = {"version": session.version, "until": "2027-03-04T19:00:00+01:00"}
+        done = desk.post(f"/sessions/{session.pk}/run-on", typed, follow=True)
+        assert "It goes on until Thu 4 March, 19:00." in said(done)
+        again = desk.post(f"/sessions/{session.pk}/run-on", typed)
+        assert again.status_code == 422
+        assert "is booked until Thu 4 March, 19:00 already" in said(again)
+        for rubbish in ("", "soon", "2027-03-04T19:00"):
+            told = desk.post(f"/sessions/{session.pk}/run-on", {"version": "x", "until": rubbish})
+            assert "Choose until when it goes on." in said(told)

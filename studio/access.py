@@ -25,6 +25,7 @@ class SignedInRequest(HttpRequest):
 
 class Act(StrEnum):
     SEE_BOARD = "see the board"
+    SEE_HOUSE = "see who else is in the house"
     BOOK = "book, move and cancel sessions"
     SEE_JOBS = "see jobs and money"
     SEE_CLIENTS = "see who the client is"
@@ -42,6 +43,7 @@ class Act(StrEnum):
 EVERYONE = frozenset(Role)
 ALLOWED: dict[Act, frozenset[Role]] = {
     Act.SEE_BOARD: EVERYONE,
+    Act.SEE_HOUSE: EVERYONE,
     Act.BOOK: frozenset({Role.MANAGER}),
     Act.SEE_JOBS: frozenset({Role.MANAGER}),
     Act.SEE_CLIENTS: frozenset({Role.MANAGER, Role.ENGINEER, Role.ASSISTANT}),
@@ -56,13 +58,47 @@ ALLOWED: dict[Act, frozenset[Role]] = {
     Act.SET_UP_HOUSE: frozenset({Role.MANAGER}),
 }
 
+OWN_ONLY = "Freelancers see their own calls only. Ask the manager for what you need of the house."
+"""What a freelancer is told who opens anything but FREELANCE_PAGES."""
+NOT_FREELANCE = frozenset(
+    {Act.SEE_HOUSE, Act.SEE_JOBS, Act.BOOK, Act.RUN_ON, Act.MEND, Act.KEEP_GEAR, Act.SET_UP_HOUSE}
+)
+FREELANCE_PAGES = frozenset(
+    {
+        *("studio:health", "studio:home", "studio:sign_in", "studio:sign_out"),
+        *("studio:gear_search", "studio:gear_list", "studio:unit"),
+        *("bookings:board", "bookings:sessions", "bookings:session", "bookings:hand_over"),
+        *("bookings:calendars", "bookings:feed", "bookings:feed_make", "bookings:feed_renew"),
+        *("bookings:feed_revoke", "bookings:busy", "bookings:busy_upload", "bookings:busy_follow"),
+        *("bookings:busy_drop", "bookings:person", "bookings:person_hours", "bookings:person_leave"),
+        *("bookings:leave_back", "tasks:my_day", "tasks:checklist", "tasks:live", "tasks:tick"),
+        *("tasks:inputs", "tasks:plan_again", "tasks:session_parts"),
+    }
+)
+"""The only pages that freelancers may open: each of them shows what they are called for, and nothing else. A page
+that isn't named here is closed to them, a new one as well. Both rules are held by bookings.people.gate."""
+
+
+def sees_house(person: Person) -> bool:
+    """Whether somebody sees more than their own calls: everybody but freelancers, unless they manage the house."""
+    return not person.freelance or Role.MANAGER in person.roles
+
 
 def may(person: Person, act: Act) -> bool:
+    if act in NOT_FREELANCE and not sees_house(person):
+        return False
     return person.is_active and bool(person.roles & ALLOWED[act])
+
+
+def may_open(person: Person, page: str) -> bool:
+    """Whether a page, by its name like “bookings:board”, is one that the person may know of."""
+    return sees_house(person) or page in FREELANCE_PAGES
 
 
 def require(person: Person, act: Act) -> None:
     """Raises PermissionDenied with a sentence that says who may."""
+    if act in NOT_FREELANCE and not sees_house(person):
+        raise PermissionDenied(OWN_ONLY)
     if not may(person, act):
         who = " or ".join(sorted(Role(role).label for role in ALLOWED[act]))
         raise PermissionDenied(f"Only a {who} can {act}.")

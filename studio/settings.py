@@ -60,6 +60,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "studio.middleware.PersonalPagesMiddleware",
+    "bookings.people.gate.OwnCallsOnly",
 ]
 
 ROOT_URLCONF = "studio.root_urls"

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
-from studio.access import SignedInRequest
+from studio.access import SignedInRequest, may_open
 from studio.middleware import typed
 from studio.models import Role
 
@@ -27,7 +27,9 @@ class SignIn(LoginView):
 @require_GET
 def home(request: SignedInRequest) -> HttpResponse:
     """Send each person to the page that answers their first question of the day."""
-    page = next((page for role, page in FIRST_PAGES if role in request.user.roles), "bookings:board")
+    person = request.user
+    theirs = [page for role, page in FIRST_PAGES if role in person.roles and may_open(person, page)]
+    page = theirs[0] if theirs else "bookings:board"
     return redirect(page)
 
 

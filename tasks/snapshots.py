@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from django.contrib.contenttypes.models import ContentType
 from django.db.models import Q
 
 from bookings.models import Session
@@ -173,8 +174,14 @@ def _out(resource_id: int, faults: list[Fault], state: _State) -> str:
             return f"out of use ({fault.words or fault.get_effect_display()}), {back}"
     if claim := state.taken.get(resource_id):
         until = f" until {say(claim.ends, tz)}" if claim.ends else ""
-        return f"{claim.get_purpose_display()}: {claim.reason}{until}"
+        return f"{claim.get_purpose_display()}{_by(claim)}{until}"
     return ""
+
+
+def _by(claim: Claim) -> str:
+    """A session by its number: whoever reads the plan may be a freelancer, who is told no title but their own."""
+    by_session = claim.origin_type_id == ContentType.objects.get_for_model(Session).pk
+    return f" by session no. {claim.origin_id}" if by_session else f": {claim.reason}"
 
 
 def _lost(faults: list[Fault], effect: Fault.Effect) -> bool:

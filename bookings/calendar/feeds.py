@@ -45,7 +45,7 @@ class State:
 def make(by: Person, room: Room | None = None) -> Feed:
     """The address of one's own calls, or of a room; the one that is there already, if there is one."""
     if room is not None:
-        require(by, Act.SEE_BOARD)
+        require(by, Act.SEE_HOUSE)
     return Feed.objects.get_or_create(owner=by, room=room, defaults={"made_at": timezone.now()})[0]
 
 
@@ -72,7 +72,7 @@ def live(token: str) -> Feed | None:
     for feed in candidates.select_related("owner__site", "room__site").prefetch_related("owner__roles_held"):
         if compare_digest(feed.token, token):
             found = feed
-    if found and found.room and not may(found.owner, Act.SEE_BOARD):
+    if found and found.room and not may(found.owner, Act.SEE_HOUSE):
         return None
     return found
 

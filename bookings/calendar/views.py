@@ -71,7 +71,7 @@ class MakeForm(forms.Form):
 @require_GET
 def calendars(request: SignedInRequest) -> HttpResponse:
     mine = {feed.room_id: feed for feed in request.user.feeds.all()}
-    rooms = Room.objects.select_related("site") if may(request.user, Act.SEE_BOARD) else Room.objects.none()
+    rooms = Room.objects.select_related("site") if may(request.user, Act.SEE_HOUSE) else Room.objects.none()
     page = {
         "own": _line(request, None, mine.get(None)),
         "rooms": [_line(request, room, mine.get(room.pk)) for room in rooms],

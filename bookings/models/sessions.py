@@ -13,6 +13,7 @@ from bookings.lockouts import working_days
 from bookings.models.jobs import Job
 from bookings.models.kinds import SessionKind
 from bookings.models.series import Series
+from studio.access import sees_house
 from studio.models import Claim, GearUnit, Person, Role, Room
 from studio.spans import Span
 
@@ -36,6 +37,12 @@ class SessionQuerySet(models.QuerySet["Session"]):
         """Sessions whose setup, session or turnaround shares an instant with the span."""
         found = self.filter(clear_at__gt=span.start)
         return found if span.end is None else found.filter(setup_at__lt=span.end)
+
+    def seen_by(self, person: Person) -> SessionQuerySet:
+        """Of freelancers those that they are on, of everybody else all."""
+        if sees_house(person):
+            return self.all()
+        return self.filter(pk__in=Crew.objects.filter(person=person).values("session"))
 
     def with_all(self) -> SessionQuerySet:
         """With everything that a page or a feed shows, in a constant number of queries."""

@@ -24,6 +24,7 @@ from studio.spans import Span
 
 A_PAGE = 40
 AHEAD, OVER = "ahead", "over"
+NAMES = ("client", "job", "person", "kind")  # choices that tell who else is in the house
 
 
 def kind_names() -> list[tuple[str, str]]:
@@ -127,9 +128,9 @@ class SessionTable(tables.Table):  # type: ignore[misc]
 def sessions(request: SignedInRequest) -> HttpResponse:
     data = request.GET.copy()
     data.setdefault("when", "" if data.get("day") or data.get("q") else AHEAD)
-    found = SessionFilter(data, queryset=Session.objects.with_all(), request=request)
+    found = SessionFilter(data, queryset=Session.objects.seen_by(request.user).with_all(), request=request)
     hidden = () if may(request.user, Act.SEE_CLIENTS) else ("client", "job")
-    for name in hidden:
+    for name in hidden if may(request.user, Act.SEE_HOUSE) else NAMES:
         del found.filters[name]
     order = "-downbeat" if data["when"] == OVER else "downbeat"
     table = SessionTable(found.qs.order_by(order, "pk"), exclude=hidden)

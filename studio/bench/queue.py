@@ -73,7 +73,7 @@ def queue() -> list[Job]:
         .filter(unit__retired=False)
     )
     wanted = set().union(*(_resources(fault) for fault in faults))
-    claims = claims_on(wanted, Span(now, None))
+    claims = claims_on(wanted, Span(now, None), viewer=None)
     spare = _spare_units(faults)
     jobs = [
         Job(fault, _needed(fault, claims), spare.get(fault.unit.gear_model_id, 0), now) for fault in faults

@@ -12,7 +12,7 @@ from studio.clock import say, say_span
 from studio.gear.queries import claims_on, resources_of, whole_units
 from studio.gear.search import Hit, find
 from studio.gear.state import State, state_of
-from studio.models import Channel, Claim, GearUnit
+from studio.models import Channel, Claim, GearUnit, Person
 from studio.spans import Span, first_gap
 
 FREE_FOR = timedelta(hours=1)
@@ -50,11 +50,11 @@ def unit_by_tag(tag: str) -> GearUnit | None:
     return whole_units().filter(pk=named[0].pk).first() if named else None
 
 
-def answers(hits: Sequence[Hit], at: datetime) -> list[Answer]:
+def answers(hits: Sequence[Hit], at: datetime, viewer: Person | None) -> list[Answer]:
     """One answer a hit, in their order, in a constant number of queries."""
     units = whole_units().in_bulk({hit.pk for hit in hits})
     wanted = set().union(*(resources_of(unit) for unit in units.values()))
-    claims = claims_on(wanted, Span(at, None))
+    claims = claims_on(wanted, Span(at, None), viewer)
     return [
         _answer(units[hit.pk], channel_of(units[hit.pk], hit.channel), at, claims)
         for hit in hits
@@ -62,8 +62,8 @@ def answers(hits: Sequence[Hit], at: datetime) -> list[Answer]:
     ]
 
 
-def answer(unit: GearUnit, channel: Channel | None, at: datetime) -> Answer:
-    return _answer(unit, channel, at, claims_on(resources_of(unit), Span(at, None)))
+def answer(unit: GearUnit, channel: Channel | None, at: datetime, viewer: Person) -> Answer:
+    return _answer(unit, channel, at, claims_on(resources_of(unit), Span(at, None), viewer))
 
 
 def channel_of(unit: GearUnit, number: int | None) -> Channel | None:
@@ -98,8 +98,8 @@ def _has(
     numbers: list[int], purpose: object, reason: object, when: object, firmly: object, kind: object
 ) -> str:
     which = f"channel{'s' if len(numbers) > 1 else ''} {runs(numbers)}: " if any(numbers) else ""
-    if kind == Claim.Purpose.REPAIR:
-        return f"{which}{purpose}, {when}"
+    if kind == Claim.Purpose.REPAIR or not reason:
+        return f"{which}{purpose}, {when}{firmly}"
     return f"{which}“{reason}”, {when} ({purpose}{firmly})"
 
 

@@ -8,7 +8,7 @@ from datetime import datetime, tzinfo
 from studio.clock import day_span, say_span
 from studio.gear.answers import runs
 from studio.gear.queries import claims_on, resources_of
-from studio.models import Claim, GearUnit
+from studio.models import Claim, GearUnit, Person
 from studio.spans import Span
 
 PATTERNS = {
@@ -38,10 +38,10 @@ def day_of(at: datetime, tz: tzinfo) -> Span:
     return day_span(at.astimezone(tz).date(), tz)
 
 
-def lanes(unit: GearUnit, at: datetime) -> list[Lane]:
-    """The lanes of the day of `at` on the site's clock; empty when nobody has anything of it. One query."""
+def lanes(unit: GearUnit, at: datetime, viewer: Person) -> list[Lane]:
+    """The lanes of the day of `at` on the site's clock; empty when nobody has anything of it. Two queries at most."""
     day = day_of(at, unit.site.tz)
-    claims = claims_on(resources_of(unit), day)
+    claims = claims_on(resources_of(unit), day, viewer)
     if whole := claims.get(unit.resource_id):
         return [Lane("", [_piece(claim, day, unit) for claim in whole])]
     alike: dict[tuple[Piece, ...], list[int]] = {}
@@ -53,7 +53,7 @@ def lanes(unit: GearUnit, at: datetime) -> list[Lane]:
 
 def _piece(claim: Claim, day: Span, unit: GearUnit) -> Piece:
     pattern = PATTERNS.get(Claim.Purpose(claim.purpose), "t-closed") if claim.firm else "t-hold"
-    words = f"{claim.reason}, {say_span(claim.span, unit.site.tz)}"
+    words = f"{claim.reason or claim.get_purpose_display()}, {say_span(claim.span, unit.site.tz)}"
     return Piece(pattern, percent(claim.starts, day), percent(claim.ends or day.end, day), words)
 
 

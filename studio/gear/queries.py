@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from django.db.models import (
@@ -21,8 +22,9 @@ from django.db.models import (
 )
 from django.db.models.functions import Coalesce
 
+from studio.access import sees_house
 from studio.claims import taken_ids
-from studio.models import Channel, Claim, Fault, GearUnit
+from studio.models import Channel, Claim, Fault, GearUnit, Person
 from studio.spans import Span
 
 WORKS, DOUBTED, LIMITED, OUT = range(4)
@@ -77,13 +79,25 @@ def ranked_units() -> QuerySet[GearUnit]:
     )
 
 
-def claims_on(resource_ids: set[int], span: Span) -> dict[int, list[Claim]]:
-    """Claims of each resource within the span, first come first. One query."""
+def claims_on(resource_ids: set[int], span: Span, viewer: Person | None) -> dict[int, list[Claim]]:
+    """Claims of each resource within the span, first come first. Two queries at most.
+
+    viewer: who reads what they are for; None for somebody who sees the whole house.
+    """
     found: dict[int, list[Claim]] = {}
     claims = Claim.objects.overlapping(span).filter(resource_id__in=resource_ids).order_by("starts", "pk")
-    for claim in claims:
+    for claim in claims if viewer is None or sees_house(viewer) else only_own_words(claims, viewer):
         found.setdefault(claim.resource_id, []).append(claim)
     return found
+
+
+def only_own_words(claims: Iterable[Claim], viewer: Person) -> Iterator[Claim]:
+    """For freelancers: what a claim is for is said only of what takes them too. Not to be saved."""
+    own = set(Claim.objects.filter(resource=viewer.resource_id).values_list("origin_type_id", "origin_id"))
+    for claim in claims:
+        if (claim.origin_type_id, claim.origin_id) not in own:
+            claim.reason = ""
+        yield claim
 
 
 def resources_of(unit: GearUnit) -> set[int]:

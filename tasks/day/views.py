@@ -49,7 +49,9 @@ def live(request: SignedInRequest, session_id: int) -> HttpResponse:
 @allowed(Act.TICK)
 def tick(request: SignedInRequest, task_id: int) -> HttpResponse:
     """state is done, not-done or problem (with words). Saying the same twice changes nothing."""
-    task = get_object_or_404(Task.objects.only("session_id"), pk=task_id)
+    task = get_object_or_404(
+        Task.objects.filter(session__in=Session.objects.seen_by(request.user)).only("session_id"), pk=task_id
+    )
     match request.POST.get("state"):
         case "done":
             set_done(request.user, task_id)

@@ -40,7 +40,7 @@ class Command(BaseCommand):
         if options["at"]:
             self.stdout.write(f"As of {say(at, tz)} ({tz}):\n\n")
         shown = [hit for hit in hits if hit.exact] or hits[:SHOWN]
-        for found in answers(shown, at):
+        for found in answers(shown, at, viewer=None):
             self.stdout.write("\n".join([*lines(found), ""]))
             if hits[0].exact and not found.channel:
                 self.stdout.write("\n".join([*channel_lines(found, at), ""]))

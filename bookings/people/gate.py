@@ -1,0 +1,40 @@
+"""The door for freelancers: they see their own calls only, whatever page somebody adds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+
+from bookings.models import Session
+from studio.access import OWN_ONLY, may_open
+from studio.models import Person
+
+
+class OwnCallsOnly:
+    """Of studio.access: only FREELANCE_PAGES, and of those about a session only the sessions that they are on."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self,
+        request: HttpRequest,
+        view: Callable[..., HttpResponse],
+        args: tuple[Any, ...],
+        kwargs: dict[str, Any],
+    ) -> None:
+        person = request.user
+        if not isinstance(person, Person):
+            return
+        page = request.resolver_match.view_name if request.resolver_match else ""
+        if not may_open(person, page):
+            raise PermissionDenied(OWN_ONLY)
+        session_id = kwargs.get("session_id")
+        if session_id and not Session.objects.seen_by(person).filter(pk=session_id).exists():
+            raise Http404("There is no such session among your calls.")

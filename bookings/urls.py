@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, path
 
-from bookings.board import views as board
+from bookings.board.urls import patterns as board_patterns
 from bookings.busy.urls import patterns as busy_patterns
 from bookings.calendar.urls import patterns as calendar_patterns
 from bookings.jobs import views as jobs
@@ -11,7 +11,7 @@ from bookings.sessions import views as sessions
 
 app_name = "bookings"
 urlpatterns: list[URLPattern | URLResolver] = [
-    path("board", board.board, name="board"),
+    *board_patterns,
     path("sessions", listing.sessions, name="sessions"),
     path("sessions/new", editing.new_session, name="new_session"),
     path("sessions/check", editing.check, name="check"),

@@ -1,15 +1,13 @@
-"""Where the time of a board lies: instants to percent, claims to blocks, blocks to lanes. Pure."""
+"""Where claims lie on a board: instants to percent, claims to blocks, blocks to lanes. Pure."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, time, timedelta, tzinfo
+from datetime import datetime
 
 from studio.spans import Span, merged
 
-HALF_HOUR = timedelta(minutes=30)
-USUAL_DAY = (time(7), time(23))
 ROOM_FOR_WORDS = 12.0
 Origin = tuple[int, int]
 
@@ -36,7 +34,10 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """A claim as the board needs it: on which row, in which pattern, what for and whose (`origin`)."""
+    """A claim as the board needs it: on which row, in which pattern, what for and whose (`origin`).
+
+    part: the number of a channel where a row is a unit of several, the amount where it is a stock; else 0.
+    """
 
     row: int
     origin: Origin
@@ -44,6 +45,7 @@ class Taken:
     pattern: str
     reason: str
     purpose: str
+    part: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +74,19 @@ class Block:
     lane: int
     left: float
     width: float
+    parts: tuple[int, ...] = ()
+
+    @property
+    def bar_end(self) -> float:
+        """Where its last piece ends, in percent of the box."""
+        return max((piece.left + piece.width for piece in self.pieces), default=100.0)
 
 
-def lay_out(taken: Iterable[Taken], window: Window) -> dict[int, list[Block]]:
-    """The blocks of each row in order of time, each on the first lane that is free for it."""
+def lay_out(taken: Iterable[Taken], window: Window, least: float = 0.0) -> dict[int, list[Block]]:
+    """The blocks of each row in order of time, each on the first lane that is free for it.
+
+    least: no box is narrower, in percent of the window; what would be goes on another lane.
+    """
     groups: dict[tuple[int, Origin], list[Taken]] = {}
     for one in taken:
         if window.shows(one.span):
@@ -83,7 +94,7 @@ def lay_out(taken: Iterable[Taken], window: Window) -> dict[int, list[Block]]:
     rows: dict[int, list[list[Taken]]] = {}
     for (row, _), group in groups.items():
         rows.setdefault(row, []).extend(_unbroken(group))
-    return {row: list(_blocks(runs, window)) for row, runs in rows.items()}
+    return {row: list(_blocks(runs, window, least)) for row, runs in rows.items()}
 
 
 def _unbroken(group: list[Taken]) -> Iterator[list[Taken]]:
@@ -106,25 +117,31 @@ def _whole(run: list[Taken]) -> Span:
     return Span(run[0].span.start, max(known) if len(known) == len(ends) else None)
 
 
-def _blocks(runs: list[list[Taken]], window: Window) -> Iterator[Block]:
+def _blocks(runs: list[list[Taken]], window: Window, least: float) -> Iterator[Block]:
     lanes: list[list[list[Taken]]] = []
+    free_from: list[datetime | None] = []
+    width = (window.end - window.start) * (least / 100)
     for run in sorted(runs, key=lambda run: (run[0].span.start, run[0].reason)):
-        lane = _first_free([_whole(before[-1]).end for before in lanes], run[0].span.start)
+        seen, end = min(max(run[0].span.start, window.start), window.end - width), _whole(run).end
+        lane = _first_free(free_from, seen)
         lanes[lane:] = lanes[lane:] or [[]]
         lanes[lane].append(run)
+        free_from[lane : lane + 1] = [end and max(end, seen + width)]
     found = [
         _block(run, window, lane, box)
         for lane, row in enumerate(lanes)
-        for run, box in zip(row, _boxes(row, window), strict=True)
+        for run, box in zip(row, _boxes(row, window, least), strict=True)
     ]
     yield from sorted(found, key=lambda block: (block.span.start, block.lane))
 
 
-def _boxes(row: list[list[Taken]], window: Window) -> Iterator[tuple[float, float]]:
+def _boxes(row: list[list[Taken]], window: Window, least: float) -> Iterator[tuple[float, float]]:
     """Left and right of each box of a lane; the last one moves left for its words, as far as it is free."""
     lefts = [window.percent(run[0].span.start) for run in row]
     if lefts[-1] > 100 - ROOM_FOR_WORDS:
-        before = 0.0 if len(row) == 1 else window.percent(_whole(row[-2]).end or window.end)
+        before = 0.0
+        if len(row) > 1:
+            before = max(window.percent(_whole(row[-2]).end or window.end), lefts[-2] + least)
         lefts[-1] = max(100 - ROOM_FOR_WORDS, before)
     return zip(lefts, [*lefts[1:], 100.0], strict=True)
 
@@ -136,7 +153,8 @@ def _block(run: list[Taken], window: Window, lane: int, box: tuple[float, float]
     )
     one = run[0]
     width = round(right - left, 4)
-    return Block(one.row, one.origin, one.reason, one.purpose, _whole(run), pieces, lane, left, width)
+    parts = tuple(sorted({taken.part for taken in run if taken.part}))
+    return Block(one.row, one.origin, one.reason, one.purpose, _whole(run), pieces, lane, left, width, parts)
 
 
 def _patterns(run: list[Taken]) -> Iterator[tuple[str, Span]]:
@@ -159,36 +177,3 @@ def _first_free(free_from: list[datetime | None], start: datetime) -> int:
         if free is not None and free <= start:
             return lane
     return len(free_from)
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A line across the board with its label; at in percent of the window."""
-
-    label: str
-    at: float
-
-
-def hour_ticks(window: Window, tz: tzinfo) -> list[Tick]:
-    """A tick at each whole hour of the site's clock: one is missing or there twice when the clocks change."""
-    ticks = []
-    instant = window.start
-    while instant < window.end:
-        there = instant.astimezone(tz)
-        if there.minute == 0:
-            ticks.append(Tick(f"{there:%H}", window.percent(instant)))
-        instant += HALF_HOUR
-    return ticks
-
-
-def hours_shown(day: Window, spans: Iterable[Span], tz: tzinfo) -> Window:
-    """The usual hours of a day, made wider by whole hours for what is early or late, never past the day."""
-    date = day.start.astimezone(tz).date()
-    start, end = (datetime.combine(date, at, tz).astimezone(UTC) for at in USUAL_DAY)
-    for span in spans:
-        if day.shows(span):
-            seen = day.part_of(span)
-            start, end = min(start, seen.start), max(end, seen.end)
-    start -= timedelta(minutes=start.astimezone(tz).minute)
-    end += timedelta(minutes=-end.astimezone(tz).minute % 60)
-    return Window(max(start, day.start), min(end, day.end))

@@ -1,47 +1,43 @@
-"""The board: rooms down, time across, and what is still open."""
+"""The board: rooms, people or gear down, time across; and what is still open."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date, timedelta
-from typing import Any
-from urllib.parse import urlencode
+from collections.abc import Sequence
+from datetime import datetime
 
-from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from bookings.board.asked import Asked, only_own, what_is_asked
+from bookings.board.gear import KINDS, gear_board
 from bookings.board.open_points import open_tomorrow, unfinished
-from bookings.board.rows import DAYS, board_of, first_day
+from bookings.board.people import people_board
+from bookings.board.rooms import rooms_board
+from bookings.board.rows import Board
 from studio.access import Act, SignedInRequest, allowed
-from studio.clock import say_day
-from studio.models import Site
+from studio.models import Person, Site
 
-FIRST, LAST = date(2000, 1, 1), date(2199, 12, 1)
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What the address asks for."""
-
-    site: Site
-    day: date
-    view: str
-
-    def link(self, **other: Any) -> str:
-        asked = {"site": self.site.pk, "day": self.day.isoformat(), "view": self.view} | other
-        return f"?{urlencode(asked)}"
-
-    def links(self, today: date) -> dict[str, str]:
-        step = timedelta(days=DAYS[self.view])
-        found = {"today": self.link(day=today), "day": self.link(view="day"), "week": self.link(view="week")}
-        if self.day - step > FIRST:
-            found["before"] = self.link(day=self.day - step)
-        if self.day + step < LAST:
-            found["after"] = self.link(day=self.day + step)
-        return found
+LEGENDS = {
+    "rooms": [
+        ("setup", "setup"),
+        ("session", "session"),
+        ("spare", "spare time agreed"),
+        ("stays", "stays set"),
+        ("turnaround", "turnaround"),
+        ("hold", "hold"),
+        ("upkeep", "upkeep"),
+        ("closed", "closed"),
+    ],
+    "people": [
+        ("session", "called"),
+        ("hold", "wanted or held"),
+        ("closed", "on leave"),
+        ("busy", "busy elsewhere"),
+    ],
+    "gear": [("session", "in use"), ("hold", "held"), ("repair", "out for repair")],
+}
 
 
 @require_GET
@@ -50,50 +46,40 @@ def board(request: SignedInRequest) -> HttpResponse:
     sites = list(Site.objects.order_by("name"))
     if not sites:
         return render(request, "bookings/board/no_site.html")
-    asked = what_is_asked(request, sites)
-    now = timezone.now()
+    asked, now = what_is_asked(request, sites), timezone.now()
     today = now.astimezone(asked.site.tz).date()
-    first = first_day(asked.day, asked.view)
     context = {
         "asked": asked,
         "tz": asked.site.tz,
-        "board": board_of(asked.site, asked.day, asked.view, now),
-        "title": title(first, asked.view),
+        "now": now,
+        "board": board_of(asked, now, request.user),
         "is_today": asked.day == today,
         "links": asked.links(today),
+        "views": asked.other_views(),
+        "things": asked.other_things(request.user),
+        "legend": LEGENDS[asked.of],
+        "kinds": KINDS,
+        "sees_open": not only_own(request.user),
         "sites": [(site, asked.link(site=site.pk)) for site in sites] if len(sites) > 1 else [],
-        "open": open_tomorrow(asked.site, today, now),
-        "unfinished": unfinished(asked.site, now),
     }
     return render(request, "bookings/board/board.html", context)
 
 
-def title(first: date, view: str) -> str:
-    if view == "day":
-        return f"{say_day(first)} {first.year}"
-    last = first + timedelta(days=DAYS[view] - 1)
-    return f"{say_day(first)} to {say_day(last)} {last.year}"
+def board_of(asked: Asked, now: datetime, viewer: Person) -> Board:
+    if asked.of == "people":
+        return people_board(asked, now, viewer)
+    return gear_board(asked, now) if asked.of == "gear" else rooms_board(asked, now)
 
 
-def what_is_asked(request: SignedInRequest, sites: list[Site]) -> Asked:
-    """The address, with what makes no sense replaced by the usual and said."""
-    by_key = {str(site.pk): site for site in sites}
-    usual = by_key.get(str(request.user.site_id), sites[0])
-    site = by_key.get(request.GET.get("site", ""), usual)
-    today = timezone.localdate(timezone=site.tz)
-    view = request.GET.get("view", "day")
-    return Asked(site, day_of(request, today), view if view in DAYS else "day")
-
-
-def day_of(request: SignedInRequest, today: date) -> date:
-    typed = request.GET.get("day", "")
-    if not typed:
-        return today
-    try:
-        day = date.fromisoformat(typed)
-    except ValueError:
-        day = None
-    if day is None or not FIRST <= day < LAST:
-        messages.error(request, f"“{typed[:20]}” is not a day on this board. This is today.")
-        return today
-    return day
+@require_GET
+@allowed(Act.SEE_BOARD)
+def open_points(request: SignedInRequest) -> HttpResponse:
+    """What is open for tomorrow and what last night left: asked for by the board, so that it stands at once."""
+    sites: Sequence[Site] = [] if only_own(request.user) else list(Site.objects.order_by("name"))
+    context = {}
+    if sites:
+        asked, now = what_is_asked(request, list(sites)), timezone.now()
+        today = now.astimezone(asked.site.tz).date()
+        context = {"open": open_tomorrow(asked.site, today, now), "unfinished": unfinished(asked.site, now)}
+    template = "bookings/board/open_part.html" if request.htmx else "bookings/board/open.html"
+    return render(request, template, context)

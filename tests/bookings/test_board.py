@@ -23,7 +23,7 @@ pytestmark = pytest.mark.django_db
 def rows(page: Any) -> dict[str, list[str]]:
     """The titles on each room's row."""
     board = page.context["board"]
-    return {row.room.name: [shown.title for shown in row.blocks] for row in board.rows}
+    return {row.name: [shown.title for shown in row.blocks] for row in board.rows}
 
 
 def test_a_session_lies_on_its_room_with_words_and_a_link(desk: Browser) -> None:
@@ -177,7 +177,7 @@ def test_what_is_open_for_tomorrow_is_listed(monkeypatch: pytest.MonkeyPatch) ->
     make_session(make_room("Dye Room"), "2027-03-05 10:00", "2027-03-05 12:00", title="Later")
     with time_machine.travel(at("2027-03-03 17:00"), tick=False):
         desk = browser_of(manager())
-        words = said(desk.get("/board"))
+        words = said(desk.get("/board/open"))
     assert "Bare , Loft: no instrument list, no engineer, no assistant" in words
     assert "Ready" not in words
     assert "Later" not in words
@@ -187,9 +187,9 @@ def test_what_last_night_left_open_is_listed_until_the_times_are_in() -> None:
     session = make_session(make_room("Kiln"), "20:00", "23:00", title="Night drums")
     with time_machine.travel(at("2027-03-05 09:00"), tick=False):
         desk = browser_of(manager())
-        assert "Night drums , Kiln: times in and out not entered" in said(desk.get("/board"))
+        assert "Night drums , Kiln: times in and out not entered" in said(desk.get("/board/open"))
         hand_over(manager(), session.pk, session.load_in, session.end)
-        assert "Was last night finished? Yes: nothing is left to enter." in said(desk.get("/board"))
+        assert "Was last night finished? Yes: nothing is left to enter." in said(desk.get("/board/open"))
 
 
 def test_everyone_in_the_house_sees_the_board_but_only_managers_the_way_to_book() -> None:

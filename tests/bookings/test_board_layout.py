@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bookings.board.layout import Block, Taken, Window, hour_ticks, hours_shown, lay_out
-from bookings.board.rows import days_on_view
+from bookings.board.layout import Block, Taken, Window, lay_out
+from bookings.board.ticks import days_on_view, hour_ticks, hours_shown
 from studio.spans import Span
 
 ZERO = datetime(2027, 3, 4, tzinfo=UTC)

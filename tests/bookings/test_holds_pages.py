@@ -195,9 +195,9 @@ def test_open_for_tomorrow_names_the_holds_and_from_the_hour_asks(
 ) -> None:
     hold(hall, instrument_list="piano")
     clock.move_to(at("2027-03-03 15:00"))
-    assert "hold undecided, yes or no from 16:00" in said(desk.get("/board"))
+    assert "hold undecided, yes or no from 16:00" in said(desk.get("/board/open"))
     clock.move_to(at("2027-03-03 16:00"))
-    assert "hold undecided: ask for a yes or no now" in said(desk.get("/board"))
+    assert "hold undecided: ask for a yes or no now" in said(desk.get("/board/open"))
 
 
 def test_a_site_keeps_its_hours_and_terms_and_refuses_what_makes_no_sense(desk: Browser, hall: Room) -> None:

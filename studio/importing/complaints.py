@@ -21,7 +21,7 @@ from studio.importing.words import begins_with, fold, words
 
 READ = {
     "tag", "kind", "maker", "model", "serial", "quantity", "place", "site", "owner", "bought", "value", "currency",
-    "condition", "notes", "channels", "phantom",
+    "condition", "notes", "kept", "channels", "phantom",
 }  # fmt: skip
 BRACKETS = re.compile(r"\s*\(([^()]+)\)\s*$")
 NO_YEAR = re.compile(
@@ -34,30 +34,38 @@ ASK_FAULT = (("report", "report it as a fault"), ("remark", "keep it as a remark
 
 def with_remarks(desk: Desk, thing: Thing) -> Thing:
     """Condition and notes: what they complain of becomes a question for each, naming unit and channel."""
-    condition, notes = desk.cell("condition"), desk.cell("notes")
-    texts = [text for text in (condition, notes, complaint(desk)) if text and not is_fine(text)]
+    conditions = desk.cells("condition")
+    texts = [
+        text for text in (*conditions, *desk.cells("notes"), complaint(desk)) if text and not is_fine(text)
+    ]
     read = [read_remarks(text, thing.kind.name) for text in texts]
-    state = thing.state or _state(desk, read, fine=bool(condition) and is_fine(condition))
-    remarks = [
-        remark for each in read for remark in each.faults if remark.state is not State.RETIRED or remark.some
+    thing = replace(
+        thing,
+        state=thing.state or _state(desk, read, fine=any(map(is_fine, conditions))),
+        phantom=_phantom(desk, read, thing),
+    )
+    return replace(thing, faults=_faults(desk, thing, read), remarks=_remarks(desk, texts))
+
+
+def _faults(desk: Desk, thing: Thing, read: list[Read]) -> tuple[Said, ...]:
+    found = [
+        fault for each in read for fault in each.faults if fault.state is not State.RETIRED or fault.some
     ]
     on_bench = begins_with(desk.cell("place"), words("bench"))
-    faults = [_asked_fault(desk, thing, number, remark, on_bench) for number, remark in enumerate(remarks, 1)]
-    if on_bench and not remarks:
+    if on_bench and not found:
         desk.ask(f"{thing.label(0)} is on the bench: what is wrong with it?")
-    phantom = _phantom(desk, read, thing)
+    return tuple(_asked_fault(desk, thing, number, fault, on_bench) for number, fault in enumerate(found, 1))
+
+
+def _remarks(desk: Desk, texts: list[str]) -> tuple[str, ...]:
+    """What the row says beyond its fields: nothing is lost."""
+    said = [text for text in texts if fold(text) not in words("section.retired")]
+    said += [text for text in desk.cells("kept") if text] + desk.kept
     for column in desk.columns:
         text = desk.row.cell(column.index)
         if text and column.field not in READ and column.field != IGNORED:
-            desk.kept.append(f"{column.heading}: {text}")
-    said = [*texts, *desk.kept]
-    return replace(
-        thing,
-        faults=tuple(faults),
-        state=state,
-        phantom=phantom,
-        remark="; ".join(" / ".join(s.splitlines()) for s in said),
-    )
+            said.append(f"{column.heading}: {text}")
+    return tuple(" / ".join(text.splitlines()) for text in said)
 
 
 def complaint(desk: Desk) -> str:

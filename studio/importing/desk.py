@@ -9,7 +9,7 @@ from decimal import Decimal
 from studio.importing.columns import Conventions
 from studio.importing.headings import Column
 from studio.importing.kinds import Kind
-from studio.importing.remarks import Remark
+from studio.importing.remarks import Remark, names_one_of
 from studio.importing.table import Finding, Row
 
 LONGEST = {"tag": 40, "serial": 60, "maker": 80, "model": 80, "place": 120, "owner": 80}
@@ -51,8 +51,17 @@ class Thing:
     currency: str = ""
     phantom: str = ""
     state: str = ""
-    remark: str = ""
+    remarks: tuple[str, ...] = ()
     faults: tuple[Said, ...] = ()
+
+    def remark(self, index: int) -> str:
+        """What is said of one of the pieces: a text that names others of them by tag or serial is theirs."""
+        names = [*self.tags, *self.serials]
+        own = {each[index].casefold() for each in (self.tags, self.serials) if index < len(each)}
+        theirs = [{name.casefold() for name in names_one_of(text, names)} for text in self.remarks]
+        return "; ".join(
+            text for text, named in zip(self.remarks, theirs, strict=True) if not named or named & own
+        )
 
     def label(self, index: int) -> str:
         """How one of the pieces is called in a question."""
@@ -82,6 +91,10 @@ class Desk:
 
     def cell(self, name: str) -> str:
         return self.row.cell(self.column(name))
+
+    def cells(self, name: str) -> list[str]:
+        """Of every column that is read for this."""
+        return [self.row.cell(column.index) for column in self.columns if column.field == name]
 
     def column(self, name: str) -> int | None:
         return next((column.index for column in self.columns if column.field == name), None)

@@ -49,7 +49,7 @@ def _read_text(content: bytes) -> Table:
 
 def _looked_over(table: Table) -> Table:
     """Says which cells look damaged, computed or endless, and refuses what is too much."""
-    if not any(row.filled for row in table.rows):
+    if not any(row.filled for row in table.rows) and not table.errors:
         nothing = Finding("There is nothing in this file. Choose the one with the list.", row=1)
         return Table(table.encoding, table.delimiter, (), table.questions, (*table.errors, nothing))
     errors, questions = list(table.errors), list(table.questions)

@@ -19,6 +19,19 @@ ALIKE = 88
 LOOKED_AT = 40
 REFUSING_A_LOG = {"serial", "maker", "quantity", "value", "place", "bought"}
 IGNORED = "ignore"
+SEVERAL = {
+    "other",
+    IGNORED,
+    "notes",
+    "condition",
+    "kept",
+    "rate",
+    "deposit",
+    "cost",
+    "order",
+    "accessories",
+    "tested",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +42,11 @@ class Column:
     heading: str
     field: str
     certain: bool = True
+
+    @property
+    def named(self) -> bool:
+        """Not where the file has no heading for it: such a column is called by its number."""
+        return self.heading != f"column {self.index + 1}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +128,7 @@ def layout_of(
             column = Column(index, column.heading, "rate")  # French for hire, English for a place
         if column.field in taken and index not in chosen:
             column = Column(index, column.heading, _second(column.field, sort, taken), certain=False)
-        taken |= {column.field} - {"other", IGNORED}
+        taken |= {column.field} - SEVERAL
         columns.append(column)
     return Layout(head.number, sort, tuple(columns), len(head.cells))
 

@@ -20,7 +20,10 @@ AFTER = re.compile(
 RANGE = re.compile(r"^(.*?)(\d+)\s*(?:-|–|bis|to|à|\.\.\.?|…)\s*(.*?)(\d+)$")
 BETWEEN = re.compile(r"\s*(?:[,;&+\n]|\s/\s|/|\bund\b|\band\b|\bet\b|\by\b|\ben\b)\s*")
 OWN_NUMBER = re.compile(r"^(?=.*\d)\S{3,}$")
-NUMBERED = re.compile(r"^(?:s/?n|ser(?:ial)?|no|nr|n°|nº|#)[\s.:°]*#?\s*(?=\S*\d)", re.IGNORECASE)
+NUMBERED = re.compile(
+    r"^(?:(?:s/?n|ser(?:ial)?|no|nr|n|num)(?:[.:°º]\s*|\s+)(?:(?:no|nr)\.?\s*)?#?|#)\s*(?=\S*\d)",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +92,11 @@ def serials_in(cell: str, number: int | None) -> list[str]:
         return []
     parts = parts_of(text, number)
     return [NUMBERED.sub("", part) for part in parts if fold(part) not in words("no_serial")]
+
+
+def bare_serial(text: str) -> str:
+    """Without “S/N” or “#” in front of it, and in one case."""
+    return NUMBERED.sub("", text).casefold()
 
 
 def parts_of(text: str, number: int | None) -> list[str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache
 from typing import Any
 
 from studio.importing.columns import conventions
@@ -201,7 +200,7 @@ def apart(things: Iterable[Thing]) -> tuple[list[Thing], list[Finding], list[Fin
             thing = replace(
                 thing,
                 tags=(),
-                remark="; ".join(filter(None, [thing.remark, f"tag {', '.join(thing.tags)} in the list"])),
+                remarks=(*thing.remarks, f"tag {', '.join(thing.tags)} in the list"),
             )
         elif len(thing.tags) == 1 and (thing.pieces or 1) > 1 and not thing.stock:
             tag, pieces = thing.tags[0], thing.pieces or 1
@@ -217,7 +216,6 @@ def _same(thing: Thing, other: Thing) -> bool:
     return replace(thing, row=0, line=0, faults=()) == replace(other, row=0, line=0, faults=())
 
 
-@cache
 def normal(heading: str) -> str:
     """How a heading is remembered."""
     return fold(heading)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 INVISIBLE = re.compile("[\ufeff\u200b\u200e\u200f\u2060\x00]")
 NEUTRALISED = re.compile(r"'+[=+\-@\t\r＝＋－＠]")
+NUMBER = re.compile(r"-?\d+(?:[.,]\d+)?")
 LIKE_A_FORMULA = re.compile(r"^[=@＝＠]|^[+\-＋－](?![\s\d.,]*$)(?=.*[(!$]|[A-Za-z]{1,3}\d)")
 
 
@@ -57,6 +58,13 @@ def tidy(text: str) -> str:
     text = unicodedata.normalize("NFC", text).replace("\u00a0", " ").replace("\u202f", " ")
     text = INVISIBLE.sub("", text).strip()
     return text[1:] if NEUTRALISED.match(text) else text
+
+
+def neutralised(text: str) -> str:
+    """Text that no spreadsheet program computes: `tidy` gives it back as it was. A negative number stays one."""
+    if NUMBER.fullmatch(text):
+        return text
+    return f"'{text}" if re.match(r"'*[=+\-@\t\r＝＋－＠]", text) else text
 
 
 def looks_like_a_formula(text: str) -> bool:

@@ -67,6 +67,8 @@ def _quantity(desk: Desk) -> tuple[Quantity, str]:
     if found is None or found.number is None or found.number > MOST_PIECES:
         desk.ask(f"“{cell}”: how many are there? The row stays out until that is known.", "quantity")
         return Quantity(None), model
+    if found.number == 0:
+        desk.ask(f"{model}: 0 of them. Are there none any more? Nothing is made of this row.")
     if found.container:
         desk.keep("quantity", cell)
     if found.said:

@@ -6,7 +6,7 @@ import re
 import tomllib
 import unicodedata
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -14,6 +14,7 @@ WITHOUT_MARKS = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "œ": "oe", "�
 LONG_ENOUGH_INSIDE = 5
 
 
+@lru_cache(maxsize=8192)
 def fold(text: str) -> str:
     """Without case, accents and punctuation, one blank between words: “Serien-Nr.” is “serien nr”."""
     plain = unicodedata.normalize("NFKD", text.casefold().translate(WITHOUT_MARKS))

@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
-from studio.importing.amounts import Signs, read_amount
+from studio.importing.amounts import Signs, currency_of, read_amount
 from studio.importing.columns import BASES
 from studio.importing.dates import read_date
 from studio.importing.desk import Desk, Thing
@@ -45,7 +45,7 @@ def with_value(desk: Desk, thing: Thing) -> Thing:
         return thing
     amount = read_amount(cell, desk.ways.signs.get(index, Signs()))
     currency = (
-        desk.cell("currency").upper()[:3]
+        currency_of(desk.cell("currency"))
         or (amount.currency if amount else "")
         or desk.ways.currencies.get(index, "")
     )

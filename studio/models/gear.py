@@ -12,7 +12,6 @@ from django.db.models.functions import Lower
 from studio.models.claims import Claimable, Resource
 from studio.models.places import Room, Site
 
-
 A_CURRENCY = RegexValidator(r"\A[A-Z]{3}\Z", "Write the currency as three capital letters, like EUR.")
 A_DATE = RegexValidator(r"\A\d{4}(-\d\d(-\d\d)?)?\Z", "Write it like 2021-04-03, 2021-04 or 2021.")
 

@@ -9,6 +9,7 @@ urlpatterns = [
     path("", views.home, name="home"),
     path("sign-in", views.SignIn.as_view(), name="sign_in"),
     path("sign-out", LogoutView.as_view(), name="sign_out"),
+    path("", include("studio.gearlists.urls")),
     path("", include("studio.house.urls")),
     path("", include("studio.gear.urls")),
     path("", include("studio.bench.urls")),

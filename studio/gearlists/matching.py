@@ -87,7 +87,7 @@ class Known:
         """A room of the site that the place begins with, and what more it says."""
         site = self.site_of(thing)
         for room in self.rooms:
-            match = re.match(rf"{re.escape(room.name)}(?:\W+|$)", thing.place, re.IGNORECASE)
+            match = re.match(rf"{re.escape(room.name)}(?:\s*[,;:/–-]\s*|\s+|$)", thing.place, re.IGNORECASE)
             if room.site_id == site.pk and match:
                 return room, thing.place[match.end() :]
         return None, thing.place

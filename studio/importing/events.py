@@ -10,7 +10,7 @@ from difflib import SequenceMatcher
 from studio.importing.columns import Conventions
 from studio.importing.dates import read_date
 from studio.importing.headings import Layout
-from studio.importing.remarks import channels_in, effect_of, is_fine, numbers_in
+from studio.importing.remarks import channels_in, effect_of, is_fine, numbers_in, phantom
 from studio.importing.rows import Sorted
 from studio.importing.table import Finding, Row
 from studio.importing.words import fold, found_in, words
@@ -103,7 +103,7 @@ def _event(row: Row, layout: Layout, ways: Conventions) -> Event:
         row=row.number,
         unit=cells.get("unit", "") or "(no unit named)",
         fault=" / ".join(fault.splitlines()),
-        effect=effect_of(fault) or "other",
+        effect="no_phantom" if phantom(fault, "", True) == "fault" else effect_of(fault) or "other",
         state=state,
         channels=channels,
         part=part,

@@ -5,6 +5,7 @@ from bookings.busy.urls import patterns as busy_patterns
 from bookings.calendar.urls import patterns as calendar_patterns
 from bookings.jobs import views as jobs
 from bookings.morning.urls import patterns as morning_patterns
+from bookings.people.urls import patterns as people_patterns
 from bookings.rentals.urls import patterns as rental_patterns
 from bookings.sessions import changes, editing, holding, listing, running_on
 from bookings.sessions import views as sessions
@@ -34,4 +35,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *busy_patterns,
     *morning_patterns,
     *rental_patterns,
+    *people_patterns,
 ]

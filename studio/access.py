@@ -95,6 +95,11 @@ def may_open(person: Person, page: str) -> bool:
     return sees_house(person) or page in FREELANCE_PAGES
 
 
+def may_keep_hours(by: Person, person: Person) -> bool:
+    """Whether somebody sees and changes the usual hours and the leave of a person: their own, or as a manager."""
+    return by == person or may(by, Act.BOOK)
+
+
 def require(person: Person, act: Act) -> None:
     """Raises PermissionDenied with a sentence that says who may."""
     if act in NOT_FREELANCE and not sees_house(person):

@@ -97,12 +97,24 @@ def longest_rest(spans: Iterable[Span], period: Span) -> Span | None:
     return max(gaps(spans, period), key=lambda gap: gap.length, default=None)
 
 
-def sentence(name: str, short: Short, tz: tzinfo) -> str:
+def rests_before(calls: Iterable[Call]) -> list[tuple[Call, timedelta | None]]:
+    """Each call in order with the time since the last work before it ended; None for the first."""
+    found: list[tuple[Call, timedelta | None]] = []
+    worked_until = None
+    for call in sorted(calls, key=lambda call: call.span.start):
+        since = call.span.start.astimezone(UTC) - worked_until if worked_until else None
+        found.append((call, None if since is None else max(since, NO_REST)))
+        end = (call.span.end or call.span.start).astimezone(UTC)
+        worked_until = max(worked_until or end, end)
+    return found
+
+
+def sentence(name: str, short: Short, tz: tzinfo, has: str = "would have") -> str:
     """How long the rest would be, between which calls, the rule, and who decides."""
     rest = f"{say_length(short.rest)} of" if short.rest else "no"
     least = say_length(short.rule.least)
     return (
-        f"{name} would have {rest} unbroken rest{_between(short, tz)} in the {short.rule.words} from "
+        f"{name} {has} {rest} unbroken rest{_between(short, tz)} in the {short.rule.words} from "
         f"{say(short.period.start, tz)}. The rule here is {least} ({short.rule.source}): check local law."
     )
 

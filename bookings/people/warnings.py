@@ -33,7 +33,7 @@ def warnings_for(draft: Draft, session: Session | None = None) -> list[str]:
     starts = [span.start for spans in calls.values() for span in spans]
     if not starts:
         return []
-    claims = _claims(people.values(), Span(min(starts), max(ends)), session)
+    claims = claims_of(people.values(), Span(min(starts), max(ends)), session)
     said: list[str] = []
     for called, spans in calls.items():
         person = people[called.person_id]
@@ -43,7 +43,7 @@ def warnings_for(draft: Draft, session: Session | None = None) -> list[str]:
 
 def rest_broken_by(person: Person, span: Span, site: Site, title: str = "this call") -> list[str]:
     """Sentences about the rests that are too short when the person works for this span as well. One query."""
-    claims = _claims([person], span, None).get(person.resource_id, [])
+    claims = claims_of([person], span, None).get(person.resource_id, [])
     return _rests(person, [span], title, claims, rules_of(site), site.tz)
 
 
@@ -55,7 +55,7 @@ def usual_of(person: Person) -> list[Usual]:
     return [Usual(row.weekday, row.starts, row.ends) for row in person.working_hours.all()]
 
 
-def _claims(people: Iterable[Person], span: Span, but_not: Session | None) -> dict[int, list[Claim]]:
+def claims_of(people: Iterable[Person], span: Span, but_not: Session | None) -> dict[int, list[Claim]]:
     """What firmly takes these people from a week before the span to a week after it. One query."""
     around = Span(span.start - AROUND, (span.end or span.start) + AROUND)
     found: dict[int, list[Claim]] = {}

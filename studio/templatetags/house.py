@@ -20,12 +20,13 @@ PAGES = [
     ("Board", "bookings:board", "see_board"),
     ("Jobs", "bookings:jobs", "see_jobs"),
     ("My day", "tasks:my_day", "tick"),
+    ("People", "bookings:people", "book"),
     ("Gear", "studio:gear_search", "see_gear"),
     ("Bench", "studio:bench", "mend"),
     ("Calendars", "bookings:calendars", "see_board"),
     ("House", "studio:house", "keep_gear"),
 ]
-SELDOM = {"House"}
+SELDOM = {"House", "People"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,7 +58,9 @@ def what_is_in_the_way(draft: Draft, session: Session | None = None) -> list[str
     return clash_sentences(clashes, draft.room.site.tz)
 
 
-def book(by: Person, draft: Draft, form_key: UUID | None = None, overrule: str = "") -> Session:
+def book(
+    by: Person, draft: Draft, form_key: UUID | None = None, overrule: str = "", told_as: str = "booked"
+) -> Session:
     """Book the draft, or hold it. The same form_key twice gives the session of the first press.
 
     Raises Conflict when something is taken, PastHolds when holds stand there and no reason to `overrule` them
@@ -82,7 +84,7 @@ def book(by: Person, draft: Draft, form_key: UUID | None = None, overrule: str =
             note(session, by, "booked", booked_words(session))
             fallen = let_fall(session, by, pieces, passed, overrule)
             tell_of(fallen)
-            session_changed.send(Session, session=session, change="booked", moved=True)
+            session_changed.send(Session, session=session, change=told_as, moved=True)
     except IntegrityError:
         if form_key and (first := Session.objects.filter(form_key=form_key).first()):
             return first

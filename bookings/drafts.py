@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
@@ -139,13 +139,22 @@ class Draft:
 
 def wanted_claims(draft: Draft) -> list[Wanted]:
     """Every room with its parts for setup, session, nights, spare time and turnaround, and the people."""
-    rooms = [
+    return claims_of(draft, draft.rooms, resources_of(draft))
+
+
+def resources_of(draft: Draft) -> dict[int, int]:
+    """The resources of the people it calls, by the person's number."""
+    ids = [called.person_id for called in draft.crew]
+    return dict(Person.objects.filter(pk__in=ids).values_list("pk", "resource_id"))
+
+
+def claims_of(draft: Draft, rooms: Sequence[Room], resources: Mapping[int, int]) -> list[Wanted]:
+    """As wanted_claims, for whoever has looked up its rooms and people already."""
+    taken = [
         Wanted(room.resource_id, span, purpose, draft.title, firm=draft.firm)
-        for room in draft.rooms
+        for room in rooms
         for purpose, span in room_time(draft)
     ]
-    ids = [called.person_id for called in draft.crew]
-    resources = dict(Person.objects.filter(pk__in=ids).values_list("pk", "resource_id"))
     people = [
         Wanted(
             resources[called.person_id],
@@ -157,7 +166,7 @@ def wanted_claims(draft: Draft) -> list[Wanted]:
         for called in draft.crew
         for span in draft.calls_of(called)
     ]
-    return rooms + people
+    return taken + people
 
 
 def room_time(draft: Draft) -> Iterator[tuple[Claim.Purpose, Span]]:

@@ -7,6 +7,7 @@ from bookings.jobs import views as jobs
 from bookings.morning.urls import patterns as morning_patterns
 from bookings.people.urls import patterns as people_patterns
 from bookings.rentals.urls import patterns as rental_patterns
+from bookings.series.urls import patterns as series_patterns
 from bookings.sessions import changes, editing, holding, listing, running_on
 from bookings.sessions import views as sessions
 
@@ -36,4 +37,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *morning_patterns,
     *rental_patterns,
     *people_patterns,
+    *series_patterns,
 ]

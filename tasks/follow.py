@@ -30,7 +30,9 @@ def plan_changed_session(sender: type[Session], session: Session, change: str, *
     """
     if session.end <= timezone.now() and not session.cancelled:
         return
-    if change != "ran on" or not keep_while_it_runs(session):
+    if change == "repeated":
+        plan_later(session)
+    elif change != "ran on" or not keep_while_it_runs(session):
         _plan(session)
 
 
@@ -69,6 +71,12 @@ def plan_around_house(sender: Any, thing: Any, **kwargs: Any) -> None:
 def _relies_on(units: Q) -> Q:
     found = GearUnit.objects.filter(units)
     return Q(plan__inputs__unit__in=found) | Q(plan__inputs__preamp_channel__unit__in=found)
+
+
+def plan_later(session: Session) -> None:
+    """The worker plans it: one of many that were booked at once, which must not wait for each other's plans."""
+    Plan.objects.get_or_create(session=session, defaults=_nothing_yet())
+    replan_soon([session.pk])
 
 
 def replan_soon(session_ids: list[int]) -> None:

@@ -82,7 +82,12 @@ def check(request: SignedInRequest, session_id: int | None = None) -> HttpRespon
     return render(request, "bookings/sessions/answer.html", context)
 
 
-def form_page(request: SignedInRequest, form: SessionForm, **more: Any) -> HttpResponse:
+def form_page(
+    request: SignedInRequest,
+    form: SessionForm,
+    template: str = "bookings/sessions/form.html",
+    **more: Any,
+) -> HttpResponse:
     context = {
         "form": form,
         "session": form.session,
@@ -91,7 +96,7 @@ def form_page(request: SignedInRequest, form: SessionForm, **more: Any) -> HttpR
         "clients": Client.objects.values_list("name", flat=True)[:CLIENTS_OFFERED],
         **more,
     }
-    return render(request, "bookings/sessions/form.html", context)
+    return render(request, template, context)
 
 
 def taken_meanwhile(request: SignedInRequest, form: SessionForm, conflict: Conflict) -> HttpResponse:

@@ -11,7 +11,7 @@ from django.contrib import messages
 from django.utils import timezone
 
 from bookings.board.ticks import DAYS, first_day
-from studio.access import SignedInRequest
+from studio.access import SignedInRequest, sees_house
 from studio.clock import say_day
 from studio.models import Person, Site
 
@@ -76,7 +76,7 @@ class Asked:
 
 def only_own(person: Person) -> bool:
     """Freelancers see their own calls, not who else is in the building."""
-    return person.freelance
+    return not sees_house(person)
 
 
 def things_for(person: Person) -> list[str]:

@@ -152,7 +152,7 @@ def form_address(wanted: Move, times: Times | None) -> str:
         return address
     tz = wanted.room.site.tz
     walls = {name: wall(getattr(times, name), tz) for name in ("load_in", "downbeat", "end")}
-    return f"{address}?{urlencode({'room': wanted.room.pk} | walls)}"
+    return f"{address}?{urlencode({'room': str(wanted.room.pk), **walls})}"
 
 
 def wall(moment: datetime, tz: tzinfo) -> str:

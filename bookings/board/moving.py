@@ -15,10 +15,11 @@ from bookings.ladder import new_pieces, standing_on
 from bookings.models import Crew, Session
 from bookings.people import warnings_for
 from bookings.saying import hold_sentences
-from bookings.sessions.forms import LONGEST
 from studio.clock import say_length, say_span
 from studio.models import Person, Room
 from studio.spans import Span
+
+LONGEST = timedelta(hours=72)  # longer ones are lockouts, made on the form
 
 
 @dataclass(frozen=True, slots=True)

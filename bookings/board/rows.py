@@ -16,7 +16,7 @@ from studio.models import GearUnit
 from studio.spans import Span
 
 NARROWEST = {"day": 1.5, "week": 2.1, "weeks": 2.1}  # percent of the window: a target wide enough to hit
-MANY_LANES = 14
+MANY_LANES, MOST_LANES = 14, 75
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +55,11 @@ class Board:
     def dense(self) -> bool:
         """So much that each lane is low."""
         return self.lanes > MANY_LANES
+
+    @property
+    def packed(self) -> bool:
+        """So much that one sheet of paper has room for patterns only, not for words."""
+        return self.lanes > MOST_LANES
 
 
 @dataclass(frozen=True, slots=True)

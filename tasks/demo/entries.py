@@ -15,6 +15,7 @@ TABLES = {
     "site": "name",
     "room": "name",
     "person": "username",
+    "leave": "person",
     "microphone": "name",
     "preamp": "name",
     "di": "name",

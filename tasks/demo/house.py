@@ -116,8 +116,8 @@ def add_parts(house: House, entry: Entry) -> None:
 
 def add_people(house: House, entries: Sequence[Entry]) -> None:
     for entry in entries:
-        entry.only("username", "name", "roles", "about", "site", "email", "phone")
-        fields = {"site": house.site(entry), **given(entry, "email", "phone")}
+        entry.only("username", "name", "roles", "about", "site", "email", "phone", "freelance", "week")
+        fields = {"site": house.site(entry), **given(entry, "email", "phone", "freelance")}
         person = Person(username=entry.get("username", str), name=entry.get("name", str), **fields)
         checked(entry, once(entry, house.people, person.username, person), leave_out=["password"])
         roles, about, password = _roles(entry), entry.get("about", str, ""), new_password()

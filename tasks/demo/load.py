@@ -13,6 +13,7 @@ from studio.models import Fault, GearModel, GearUnit, Person, Room, Site
 from tasks.demo.diary import add_jobs, add_sessions
 from tasks.demo.entries import DemoError, read_entries
 from tasks.demo.gear import add_faults, add_models, add_stock, add_units
+from tasks.demo.hours import add_leaves, add_week
 from tasks.demo.house import House, add_people, add_rooms, add_sites
 from tasks.demo.sign_in import write_sign_ins
 
@@ -51,12 +52,15 @@ def load_house(folder: Path, sign_in_file: Path) -> Loaded:
         add_sites(house, tables["site"])
         add_rooms(house, tables["room"])
         add_people(house, tables["person"])
+        for entry in tables["person"]:
+            add_week(house.people[entry.get("username", str)], entry)
         add_models(house, tables)
         add_units(house, tables["units"])
         add_stock(house, tables["stock"])
         add_jobs(house, tables["client"], tables["job"])
         add_faults(house, tables["fault"])
         add_sessions(house, tables["session"])
+        add_leaves(house, tables["leave"])
         write_sign_ins(sign_in_file, house.sign_ins)
     return _counted()
 

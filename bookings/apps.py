@@ -7,3 +7,4 @@ class BookingsConfig(AppConfig):
 
     def ready(self) -> None:
         from bookings import follow  # noqa: F401
+        from bookings.invitations import rows, silence  # noqa: F401

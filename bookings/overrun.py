@@ -16,6 +16,7 @@ from bookings.booking import apply_change
 from bookings.charges import charge
 from bookings.drafts import Draft, as_draft, in_minutes
 from bookings.history import note
+from bookings.invitations.rows import tell_of_push
 from bookings.ladder import new_pieces, standing_on
 from bookings.models import Session
 from bookings.people import rest_broken_by
@@ -93,7 +94,9 @@ def run_on(by: Person, session_id: int, version: int, until: datetime, overrule:
         draft = stretched(as_draft(session), until, following)
         session = apply_change(by, session_id, version, draft, overrule, told_as="ran on")
         for other in _sessions_of(claim for claim in following if claim.starts <= draft.clear_at + A_STEP):
-            note(other, by, "before it", _told(session, other))
+            words = _told(session, other)
+            note(other, by, "before it", words)
+            tell_of_push(other, words)
     return session
 
 

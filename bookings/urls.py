@@ -3,6 +3,7 @@ from django.urls import URLPattern, URLResolver, path
 from bookings.board.urls import patterns as board_patterns
 from bookings.busy.urls import patterns as busy_patterns
 from bookings.calendar.urls import patterns as calendar_patterns
+from bookings.invitations.urls import patterns as invitation_patterns
 from bookings.jobs import views as jobs
 from bookings.morning.urls import patterns as morning_patterns
 from bookings.people.urls import patterns as people_patterns
@@ -38,4 +39,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *rental_patterns,
     *people_patterns,
     *series_patterns,
+    *invitation_patterns,
 ]

@@ -2,20 +2,42 @@
 
 from __future__ import annotations
 
+import logging
+
 from celery import shared_task
+from django.conf import settings
 from django.utils import timezone
 
 from bookings import holds
 from bookings.busy import sources
+from bookings.invitations.mailbox import NoMailbox, fetch
+from bookings.invitations.rows import chase_the_silent
+from bookings.invitations.send import send_calls
 from bookings.letters.send import send_hold_letters
+
+log = logging.getLogger(__name__)
 
 
 @shared_task
 def keep_ladders() -> None:
-    """Holds whose time is over fall, those for tomorrow are asked for a yes or no, and the letters go out."""
+    """Holds whose time is over fall, those for tomorrow are asked for a yes or no, who is silent is asked once
+    more, and the letters go out."""
     holds.lapse_holds()
     holds.ask_about_tomorrow()
     send_hold_letters()
+    chase_the_silent()
+    send_calls()
+
+
+@shared_task
+def fetch_replies() -> None:
+    """Answers to invitations, where the house has named its mailbox."""
+    if not settings.MAILBOX:
+        return
+    try:
+        fetch(settings.MAILBOX)
+    except NoMailbox as trouble:
+        log.warning("%s", trouble)
 
 
 @shared_task

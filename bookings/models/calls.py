@@ -9,22 +9,24 @@ from studio.models import Person, Posted
 
 
 class CallLetter(Posted):
-    """To one person about one session, at one sequence. method is of RFC 5546; a chase asks once more.
-
-    calendar is the text that goes out with it, frozen when the row is written.
+    """To one person about one session, at one sequence. The first two carry `calendar`, an iTIP message (RFC 5546)
+    frozen when the row is written; the others say `words`.
     """
 
     class Kind(models.TextChoices):
         REQUEST = "request", "invited or told of a change"
         CANCEL = "cancel", "told that the call is off"
         CHASE = "chase", "asked once more for an answer"
+        DECLINED = "declined", "told that somebody has declined"
+        PUSHED = "pushed", "told that the session before runs on"
 
     session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="call_letters")
     person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="call_letters")
-    kind = models.CharField(max_length=8, choices=Kind)
+    kind = models.CharField(max_length=10, choices=Kind)
     sequence = models.PositiveIntegerField()
     to = models.EmailField()
     calendar = models.TextField(blank=True)
+    words = models.TextField(blank=True)
 
     class Meta:
         ordering = ["due_at", "pk"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from statistics import median
 
 from studio.importing import amounts, dates
 from studio.importing.headings import Layout
@@ -15,7 +16,7 @@ DATES = ("bought", "seen", "closed")
 OLD_MONEY = {"DEM", "FRF", "ESP", "ITL", "NLG", "ATS"}
 SHOWN = 3
 ENOUGH = 3
-FAR = 10
+FAR = 20
 ORDERS = ((dates.DAY_FIRST, "the day first"), (dates.MONTH_FIRST, "the month first"))
 SIGNS = (
     (",", "the comma before the cents"),
@@ -98,14 +99,14 @@ def _read_signs(
 
 
 def _plainly_thousands(doubtful: list[str], cells: list[str]) -> bool:
-    """The column's sure amounts say so: read as thousandths, these would be far below all of them."""
+    """The column's sure amounts say so: read as thousandths, these would be far below the usual ones."""
     sure = [a.value for cell in cells if (a := amounts.read_amount(cell, amounts.Signs())) and a.value]
     read = [
         a.value for cell in doubtful if (a := amounts.read_amount(cell, amounts.ALL_THOUSANDS)) and a.value
     ]
     if len(sure) < ENOUGH or not read:
         return False
-    return all(value / 1000 < min(sure) / FAR and value <= max(sure) * FAR for value in read)
+    return all(value / 1000 < median(sure) / FAR and value <= max(sure) * FAR for value in read)
 
 
 def _currency(

@@ -88,6 +88,10 @@ class Desk:
     kept: list[str] = field(default_factory=list)
     questions: list[Finding] = field(default_factory=list)
     errors: list[Finding] = field(default_factory=list)
+    places: dict[str, int] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.places = {column.field: column.index for column in reversed(self.columns)}
 
     def cell(self, name: str) -> str:
         return self.row.cell(self.column(name))
@@ -97,7 +101,8 @@ class Desk:
         return [self.row.cell(column.index) for column in self.columns if column.field == name]
 
     def column(self, name: str) -> int | None:
-        return next((column.index for column in self.columns if column.field == name), None)
+        """Where the field stands: the first of its columns."""
+        return self.places.get(name)
 
     def heading(self, name: str) -> str:
         return next((column.heading for column in self.columns if column.field == name), name)

@@ -9,14 +9,16 @@ from functools import cache
 
 from rapidfuzz import fuzz, process
 
+from studio.importing.guessing import guess_fields
 from studio.importing.table import Row
 from studio.importing.words import data, fold
 
 INVENTORY, LOG = "inventory", "log"
 CURRENCY_SIGNS = {"£": "value", "€": "value", "$": "value", "chf": "value"}
-AMOUNT = re.compile(r"^\W*\d[\d.,' ]*\W*(?:EUR|€|£|\$|CHF)?\W*$", re.IGNORECASE)
+AMOUNT = r"^\W*\d[\d.,' ]*\W*(?:EUR|€|£|\$|CHF)?\W*$"
 ALIKE = 88
 LOOKED_AT = 40
+LONGEST_HEADING = 50
 REFUSING_A_LOG = {"serial", "maker", "quantity", "value", "place", "bought"}
 IGNORED = "ignore"
 SEVERAL = {
@@ -92,26 +94,52 @@ def find_layout(
     rows: Sequence[Row], remembered: Mapping[tuple[str, str], str], chosen: Mapping[int, str]
 ) -> Layout:
     """remembered: (folded heading, sort) to field; chosen: column index to field, for this file."""
-    head = max(rows[:LOOKED_AT], key=lambda row: (_heading_merit(row, remembered), -row.number), default=None)
+    known = heading_words(remembered)
+    head = max(rows[:LOOKED_AT], key=lambda row: (_heading_merit(row, known), -row.number), default=None)
     width = _usual_width(rows)
-    if head is None or _heading_merit(head, remembered) < 2:
-        return Layout(0, INVENTORY, tuple(_by_contents(rows, width, chosen)), width)
-    return layout_of(head, remembered, chosen, rows)
+    if head is not None and _heading_merit(head, known) >= 2:
+        return layout_of(head, remembered, chosen, rows)
+    head = _by_form(rows)
+    below = [row for row in rows if head is None or row.number > head.number]
+    columns = _by_contents(below, width, chosen, head)
+    return Layout(
+        head.number if head else 0, INVENTORY, tuple(columns), max(width, len(head.cells) if head else 0)
+    )
 
 
-def _heading_merit(row: Row, remembered: Mapping[tuple[str, str], str]) -> float:
+def heading_words(remembered: Mapping[tuple[str, str], str]) -> frozenset[str]:
+    """Every folded heading that is known, or was confirmed."""
+    return frozenset(_known(INVENTORY)) | frozenset(_known(LOG)) | {heading for heading, _ in remembered}
+
+
+def _heading_merit(row: Row, known: frozenset[str]) -> float:
     """Known headings in this row, or 0 where they are few among what else stands in it."""
     cells = [cell for _, cell in row.filled]
-    known = len(
-        {fold(cell) for cell in cells if len(cell) < 50}
-        & (_known(INVENTORY).keys() | _known(LOG).keys() | {heading for heading, _ in remembered})
-    )
+    found = len({folded for cell in cells if len(cell) < LONGEST_HEADING and (folded := fold(cell)) in known})
+    if not found or found * 2 < len(cells):
+        return 0
     figures = sum(any(char.isdigit() for char in cell) for cell in cells)
-    return known if known * 2 >= len(cells) and figures * 3 <= len(cells) else 0
+    return found if figures * 3 <= len(cells) else 0
 
 
-def is_heading_row(row: Row, remembered: Mapping[tuple[str, str], str]) -> bool:
-    return _heading_merit(row, remembered) >= 3
+def is_heading_row(row: Row, known: frozenset[str]) -> bool:
+    return _heading_merit(row, known) >= 3
+
+
+def _by_form(rows: Sequence[Row]) -> Row | None:
+    """Headings in a language that isn't known: the first full row, words only, over columns that hold figures."""
+    head = next((row for row in rows if len(row.filled) >= 3), None)
+    if head is None or any(re.search(r"\d", cell) or len(cell) >= LONGEST_HEADING for _, cell in head.filled):
+        return None
+    cells = [cell for _, cell in head.filled]
+    below = [row for row in rows if row.number > head.number and len(row.filled) > 1]
+    figures = [index for index, _ in head.filled if below and _mostly(r"\d", below, index)]
+    return head if len(set(cells)) == len(cells) and len(figures) >= 2 else None
+
+
+def _mostly(pattern: str, rows: Sequence[Row], index: int) -> bool:
+    cells = [cell for row in rows if (cell := row.cell(index))]
+    return sum(bool(re.search(pattern, cell)) for cell in cells) * 2 > len(cells)
 
 
 def layout_of(
@@ -119,23 +147,19 @@ def layout_of(
 ) -> Layout:
     sort = _sort(head)
     taken: set[str] = set()
+    below = [row for row in rows if row.number > head.number]
     columns: list[Column] = []
     for index, heading in enumerate(head.cells):
         if not heading and not _used(rows, index, head.number):
             continue
         column = _column(index, heading, sort, remembered, chosen)
-        if fold(heading) == "location" and index not in chosen and _mostly_amounts(rows, index, head.number):
+        if fold(heading) == "location" and index not in chosen and _mostly(AMOUNT, below, index):
             column = Column(index, column.heading, "rate")  # French for hire, English for a place
         if column.field in taken and index not in chosen:
             column = Column(index, column.heading, _second(column.field, sort, taken), certain=False)
         taken |= {column.field} - SEVERAL
         columns.append(column)
     return Layout(head.number, sort, tuple(columns), len(head.cells))
-
-
-def _mostly_amounts(rows: Sequence[Row], index: int, below: int) -> bool:
-    cells = [cell for row in rows if row.number > below and (cell := row.cell(index))]
-    return sum(AMOUNT.match(cell) is not None for cell in cells) * 2 > len(cells)
 
 
 def _second(field: str, sort: str, taken: set[str]) -> str:
@@ -191,13 +215,14 @@ def _usual_width(rows: Iterable[Row]) -> int:
     return widths[len(widths) // 2] if widths else 0
 
 
-def _by_contents(rows: Sequence[Row], width: int, chosen: Mapping[int, str]) -> list[Column]:
-    """Columns of a table without headings, guessed from what stands in them; every one is to be confirmed."""
-    from studio.importing.guessing import guess_fields
-
-    guesses = guess_fields([[row.cells[i] for row in rows if i < len(row.cells)] for i in range(width)])
+def _by_contents(
+    rows: Sequence[Row], width: int, chosen: Mapping[int, str], head: Row | None
+) -> list[Column]:
+    """Columns guessed from what stands in them; every one is to be confirmed."""
+    guesses = guess_fields([[row.cell(i) for row in rows] for i in range(width)])
+    names = [(head.cell(i) if head else "") or f"column {i + 1}" for i in range(width)]
     return [
-        Column(i, f"column {i + 1}", chosen.get(i, field), certain=i in chosen)
+        Column(i, names[i], chosen.get(i, field), certain=i in chosen)
         for i, field in enumerate(guesses)
         if field or i in chosen
     ]

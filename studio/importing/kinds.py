@@ -14,6 +14,7 @@ HAS_CHANNELS = re.compile(
     r"(\d{1,3})\s*-?\s*(?:ch(?:an(?:nels?)?)?|kan(?:al|äle)?|voies?|canaux|can(?:ales|ali)?|kanaals?|kanalen|fach|in)\b",
     re.IGNORECASE,
 )
+INSIDE_VALVE = frozenset({"rohren", "lampes", "buizen"})
 WITH = re.compile(r"\b(?:with|incl\w*|mit|inkl\w*|avec|con|met|c/w|\+)\s|\+", re.IGNORECASE)
 LENGTH = re.compile(r"\bxlr\b.*\d\s*m\b|\b\d+([.,]\d+)?\s?m\b.*\bxlr\b", re.IGNORECASE)
 DEFAULT_CHANNELS = {"stereo": 2, "mono": 1, "dual": 2, "quad": 4}
@@ -39,11 +40,21 @@ def _phrases(group: str) -> dict[str, str]:
     return {fold(word): name for name, found in data("kinds")[group].items() for word in found}
 
 
+@cache
+def _phrase_set(group: str) -> frozenset[str]:
+    return frozenset(_phrases(group))
+
+
+@cache
+def _saying(what: str) -> frozenset[str]:
+    return frozenset(fold(word) for word in data("kinds")["says"][what])
+
+
 def kind_name(text: str) -> str:
     """The kind that the text names: by its longest known phrase. Empty: none. A microphone stand is a stand."""
     found = [
         _phrases("kinds")[phrase]
-        for phrase in all_found_in(WITH.split(text)[0] or text, _phrases("kinds"), inside=True)
+        for phrase in all_found_in(WITH.split(text)[0] or text, _phrase_set("kinds"), inside=True)
     ]
     if found and found[0] in {"microphone", "instrument", "headphones", "monitor"}:
         return next((kind for kind in found if kind in COUNTED), found[0])
@@ -72,7 +83,7 @@ def read_kind(texts: Iterable[str], section: str = "", remembered: Mapping[str, 
     ]
     name = next((name for name in names if name), section)
     whole = " ".join(texts)
-    transducer = found_in(whole, _phrases("transducers"), inside=True) if name == "microphone" else ""
+    transducer = found_in(whole, _phrase_set("transducers"), inside=True) if name == "microphone" else ""
     return Kind(
         name,
         _channels(whole, name),
@@ -83,8 +94,8 @@ def read_kind(texts: Iterable[str], section: str = "", remembered: Mapping[str, 
 
 
 def _says(what: str, text: str) -> str:
-    return found_in(text, {fold(word) for word in data("kinds")["says"][what]}, inside=False) or (
-        found_in(text, {"rohren", "lampes", "buizen"}, inside=True) if what == "valve" else ""
+    return found_in(text, _saying(what)) or (
+        found_in(text, INSIDE_VALVE, inside=True) if what == "valve" else ""
     )
 
 

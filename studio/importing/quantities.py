@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache
 
 from studio.importing.table import looks_like_a_formula
-from studio.importing.words import fold, found_in, words
+from studio.importing.words import data, fold, found_in, words
 
 PLAIN = re.compile(r"^\(?\s*(\d{1,4})(?:[.,]0+)?\s*\)?$")
 TIMES = re.compile(r"^[x×]\s?(\d{1,4})$|^(\d{1,4})\s?[x×]$", re.IGNORECASE)
@@ -17,7 +18,7 @@ AFTER = re.compile(
     r"(?<=\D)\s+\(?[x×]\s?(\d{1,3})\)?$|\((\d{1,3})\s?(?:[x×]|off|pcs|stk\.?|stück)\)|(?<=\D)\s(\d{1,3})[x×]$",
     re.IGNORECASE,
 )
-RANGE = re.compile(r"^(.*?)(\d+)\s*(?:-|–|bis|to|à|\.\.\.?|…)\s*(.*?)(\d+)$")
+RANGE = re.compile(r"^(.*?)(\d+)\s*(?:-|–|bis|to|à|t/m|au|al|thru|through|\.\.\.?|…)\s*(.*?)(\d+)$")
 BETWEEN = re.compile(r"\s*(?:[,;&+\n]|\s/\s|/|\bund\b|\band\b|\bet\b|\by\b|\ben\b)\s*")
 OWN_NUMBER = re.compile(r"^(?=.*\d)\S{3,}$")
 NUMBERED = re.compile(
@@ -49,7 +50,12 @@ def read_quantity(cell: str) -> Quantity | None:
         return Quantity(2)
     if text in {"?", "??", "???"} or fold(text) in words("no_number"):
         return Quantity(None)
-    return _worded(text)
+    return Quantity(number) if (number := _numbers().get(fold(text))) else _worded(text)
+
+
+@cache
+def _numbers() -> dict[str, int]:
+    return {word: int(number) for number, found in data("words")["numbers"].items() for word in found}
 
 
 def _worded(text: str) -> Quantity | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -15,6 +15,7 @@ from studio.importing.headings import LOG, Layout, field_name, find_layout
 from studio.importing.rows import Sort, Sorted, sort_rows
 from studio.importing.table import Finding, Row
 from studio.importing.things import read_thing
+from studio.importing.twins import apart
 from studio.importing.words import fold
 
 NO_HEADINGS = "No row of headings was found. What the columns are was guessed from what stands in them."
@@ -152,6 +153,8 @@ def _read_rows(
         errors += desk.errors
         things += [] if desk.errors else [thing]
     things, doubles, twice = apart(things)
+    left_out = {each.row for each in doubles}
+    asked = [each for each in asked if each.row not in left_out]
     return replace(
         reading,
         things=tuple(things),
@@ -177,43 +180,6 @@ def _too_long_error(row: Sorted) -> Finding:
         "delimiter."
     )
     return Finding(what, row.row.number)
-
-
-def apart(things: Iterable[Thing]) -> tuple[list[Thing], list[Finding], list[Finding]]:
-    """Tags that come twice: the same thing again is left out; another thing comes in without that tag, and is asked."""
-    kept: list[Thing] = []
-    skipped: list[Finding] = []
-    asked: list[Finding] = []
-    first: dict[str, Thing] = {}
-    for thing in things:
-        taken = [tag for tag in thing.tags if tag.casefold() in first]
-        if taken and _same(thing, first[taken[0].casefold()]):
-            skipped.append(Finding(f"the same again as row {first[taken[0].casefold()].row}", thing.row))
-            continue
-        if taken:
-            other = first[taken[0].casefold()]
-            what = (
-                f"Tag {taken[0]} is taken by row {other.row} ({other.label(0)}). {thing.model} comes in with a tag "
-                "of its own making until you say which is right."
-            )
-            asked.append(Finding(what, thing.row))
-            thing = replace(
-                thing,
-                tags=(),
-                remarks=(*thing.remarks, f"tag {', '.join(thing.tags)} in the list"),
-            )
-        elif len(thing.tags) == 1 and (thing.pieces or 1) > 1 and not thing.stock:
-            tag, pieces = thing.tags[0], thing.pieces or 1
-            what = f"One tag, {tag}, for {pieces} of {thing.model}: they become {tag}-1 to {tag}-{pieces}. Right?"
-            asked.append(Finding(what, thing.row))
-            thing = replace(thing, tags=tuple(f"{tag}-{number}" for number in range(1, pieces + 1)))
-        first.update({tag.casefold(): thing for tag in thing.tags})
-        kept.append(thing)
-    return kept, skipped, asked
-
-
-def _same(thing: Thing, other: Thing) -> bool:
-    return replace(thing, row=0, line=0, faults=()) == replace(other, row=0, line=0, faults=())
 
 
 def normal(heading: str) -> str:

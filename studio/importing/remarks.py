@@ -23,7 +23,8 @@ BAN = re.compile(
 )
 CHANNEL = re.compile(
     r"\b(?:ch(?:an(?:nels?)?)?|kan(?:al|äle)?|voies?|can(?:al(?:es|i|e)?|aux)?|kanaal|kanalen|inputs?|eingang|entr[ée]e|"
-    r"entrada|ingresso|ingang)s?\.?\s*#?(\d{1,3}(?:\s*(?:[-–+&/,]|to|bis|and|und|et|y|e|en|à)\s*\d{1,3}(?!\d|\s*(?:v|db|hz)))*)",
+    r"entrada|ingresso|ingang|out(?:put)?|ausgang|sortie|salida|uscita|uitgang|track|spur|piste|pista|spoor|fader)s?"
+    r"\.?\s*#?(\d{1,3}(?:\s*(?:[-–+&/,]|to|bis|and|und|et|y|e|en|à)\s*\d{1,3}(?!\d|\s*(?:v|db|hz)))*)",
     re.IGNORECASE,
 )
 SIDE = re.compile(

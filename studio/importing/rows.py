@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from studio.importing.headings import INVENTORY, LOG, Layout, is_heading_row, layout_of
+from studio.importing.headings import INVENTORY, LOG, Layout, heading_words, is_heading_row, layout_of
 from studio.importing.kinds import kind_name
 from studio.importing.quantities import read_quantity
 from studio.importing.remarks import section_says
@@ -15,6 +15,7 @@ from studio.importing.table import Row
 from studio.importing.words import begins_with, fold, words
 
 FEW = 3
+TOTALS = [["total"], ["gesamt"], ["totale"], ["totaal"], ["summe"], ["insgesamt"]]
 LONGEST_TAG = 20
 SUM = re.compile(r"^\W*(?:[A-Z]{3})?\W*\d[\d.,' ]*\W*(?:[A-Z]{3}|EUR|DM)?\W*$")
 NAMES = {INVENTORY: {"tag", "kind", "maker", "model", "serial"}, LOG: {"unit", "fault"}}
@@ -45,14 +46,16 @@ class Sorted:
 def sort_rows(
     rows: Sequence[Row], layout: Layout, remembered: Mapping[tuple[str, str], str], chosen: Mapping[int, str]
 ) -> list[Sorted]:
-    last_thing = max((row.number for row in rows if _is_whole(row, layout)), default=0)
-    ended = min(
-        (row.number for row in rows if row.number > last_thing and _is_total(row, layout)), default=last_thing
+    totals = {row.number for row in rows if row.number > layout.row and _is_total(row)}
+    last_thing = max(
+        (row.number for row in rows if row.number not in totals and _is_whole(row, layout)), default=0
     )
+    ended = min((number for number in totals if number > last_thing), default=last_thing)
+    known = heading_words(remembered)
     found: list[Sorted] = []
     section = ""
     for row in rows:
-        sort = _sort(row, layout, remembered, ended)
+        sort = Sort.TOTAL if row.number in totals else _sort(row, layout, known, ended)
         if sort is Sort.AGAIN and row.cells != rows[layout.row - 1].cells:
             layout = layout_of(row, remembered, chosen, rows)
         if sort is Sort.SECTION:
@@ -61,17 +64,15 @@ def sort_rows(
     return found
 
 
-def _sort(row: Row, layout: Layout, remembered: Mapping[tuple[str, str], str], ended: int) -> Sort:
+def _sort(row: Row, layout: Layout, known: frozenset[str], ended: int) -> Sort:
     if not row.filled or not any(re.search(r"\w", cell) for _, cell in row.filled):
         return Sort.BLANK
     if row.number == layout.row:
         return Sort.HEADINGS
     if row.number < layout.row:
         return Sort.ABOVE
-    if layout.row and is_heading_row(row, remembered):
+    if layout.row and is_heading_row(row, known):
         return Sort.AGAIN
-    if _is_total(row, layout):
-        return Sort.TOTAL
     if len(row.filled) == 1 and len(layout.columns) >= FEW:
         return _alone(row, layout, ended)
     if len(row.filled) <= FEW and row.number > ended and begins_with(row.filled[0][1], words("footer")):
@@ -101,12 +102,15 @@ def _alone(row: Row, layout: Layout, ended: int) -> Sort:
     return Sort.THING if _names_a_thing(row, layout) else Sort.LOOSE
 
 
-def _is_total(row: Row, layout: Layout) -> bool:
+def _is_total(row: Row) -> bool:
     """“Total …” in a row that names no thing: a label, and counts and amounts beside it."""
-    labels = [index for index, cell in row.filled if begins_with(cell, words("total"))]
-    others = [cell for index, cell in row.filled if index not in labels and not SUM.match(cell)]
-    return bool(labels) and (len(row.filled) <= FEW or not others)
+    first = [index for index, cell in row.filled if begins_with(cell, words("total"))]
+    last = [index for index, cell in row.filled if fold(cell).split()[-1:] in TOTALS]
+    others = [cell for index, cell in row.filled if index not in {*first, *last} and not SUM.match(cell)]
+    return bool(first and len(row.filled) <= FEW) or bool(
+        (first or last) and not others and len(row.filled) > 1
+    )
 
 
 def _is_whole(row: Row, layout: Layout) -> bool:
-    return row.number > layout.row and len(row.filled) > 1 and not _is_total(row, layout)
+    return row.number > layout.row and len(row.filled) > 1

@@ -51,6 +51,9 @@ def read_thing(
     )
     thing = _with_place_and_owner(desk, thing)
     thing = with_value(desk, replace(thing, stock=_stock(thing, quantity)))
+    if thing.stock and thing.tags:
+        desk.keep("tag", desk.cell("tag"))
+        thing = replace(thing, tags=())
     thing = with_remarks(desk, thing)
     return _finished(desk, thing), desk
 

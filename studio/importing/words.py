@@ -12,6 +12,7 @@ from typing import Any
 
 WITHOUT_MARKS = str.maketrans({"ß": "ss", "ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "’": "'"})
 LONG_ENOUGH_INSIDE = 5
+LONGEST_PHRASE = 4  # words
 
 
 @lru_cache(maxsize=8192)
@@ -50,15 +51,19 @@ def _pattern(phrases: frozenset[str], inside: bool) -> re.Pattern[str]:
 
 def found_in(text: str, phrases: Iterable[str], inside: bool = False) -> str:
     """The longest phrase that the text holds, folded; empty if none."""
-    hits = _pattern(frozenset(phrases), inside).findall(fold(text))
-    return max(hits, key=len, default="")
+    return next(iter(all_found_in(text, phrases, inside)), "")
 
 
-def all_found_in(text: str, phrases: Iterable[str], inside: bool = False) -> list[str]:
+def all_found_in(text: str, phrases: Iterable[str], inside: bool = False) -> tuple[str, ...]:
     """The phrases that the text holds, folded, the longest first."""
-    return sorted(_pattern(frozenset(phrases), inside).findall(fold(text)), key=len, reverse=True)
+    return _hits(fold(text), phrases if isinstance(phrases, frozenset) else frozenset(phrases), inside)
 
 
-def begins_with(text: str, phrases: Iterable[str]) -> bool:
-    folded = fold(text)
-    return any(folded == phrase or folded.startswith(phrase + " ") for phrase in phrases)
+@lru_cache(maxsize=16384)
+def _hits(folded: str, phrases: frozenset[str], inside: bool) -> tuple[str, ...]:
+    return tuple(sorted(_pattern(phrases, inside).findall(folded), key=len, reverse=True))
+
+
+def begins_with(text: str, phrases: frozenset[str]) -> bool:
+    found = fold(text).split()[:LONGEST_PHRASE]
+    return any(" ".join(found[:number]) in phrases for number in range(1, len(found) + 1))

@@ -35,7 +35,7 @@ def checks(sheet: Sheet, reading: Reading) -> Iterator[Check]:
     yield Check("units", reading.units, sheet.units)
     yield Check("skipped", {each.row for each in reading.skipped}, set(sheet.skipped))
     yield Check("errors", {each.row for each in reading.errors}, set(sheet.errors))
-    yield Check("asked rows", asked - sheet.may_ask, set(sheet.asked))
+    yield Check("asked rows", asked - sheet.may_ask, set(sheet.asked - sheet.may_ask))
     yield Check("asked columns", sheet.asked_columns - columns, set())
     yield Check("columns needlessly asked", sheet.not_asked_columns & columns, set())
     things = {thing.row: thing for thing in reading.things}

@@ -9,8 +9,8 @@ from django import forms
 from django.utils import timezone
 
 from bookings.models import Session
+from bookings.sessions.dayfields import LONGEST
 from bookings.sessions.fields import Line, Lines, WallTime, as_wall
-from bookings.sessions.forms import LONGEST
 from bookings.sessions.times import ZonedTimesForm, whiches
 from studio.clock import say, say_length
 

@@ -1,43 +1,51 @@
-"""What the booking form answers while it is filled in: what is in the way, when else, and who is free."""
+"""What the booking form answers while it is filled in: what is in the way, who and what is free, what else to do."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import tzinfo
 
 from django.utils import timezone
 
-from bookings.booking import Draft, what_is_in_the_way
+from bookings.alternatives import WEIGHTS
+from bookings.drafts import Draft
 from bookings.ladder import new_pieces, standing_on, wanted_pieces
 from bookings.models import Session
+from bookings.nearby import warnings_about_noise, what_joins
+from bookings.obstacles import obstacles
+from bookings.people import warnings_for
 from bookings.saying import WAYS_ON, hold_sentences
-from bookings.sessions.forms import CREW_FIELDS, SessionForm
+from bookings.sessions.filling import Press, press_for, press_for_setup
+from bookings.sessions.forms import SessionForm
+from bookings.sessions.gear_said import GearSaid, about_gear
+from bookings.sessions.nearest import alternatives
+from bookings.sessions.who import WhoIsFree, who_is_free
+from bookings.setups import explained, minutes_for, work_of
 from studio.claims import in_the_way
 from studio.clock import say, say_length, say_span
-from studio.models import Claim, Person, Role
+from studio.models import Role
 from studio.spans import Span, first_gap
 
 CONFIRMED = Session.Status.CONFIRMED
 
 
 @dataclass(frozen=True, slots=True)
-class WhoIsFree:
-    """People who could come as `role`: names of the free, and sentences about the others."""
-
-    role: str
-    free: Sequence[str]
-    taken: Sequence[str]
-
-
-@dataclass(frozen=True, slots=True)
 class Answer:
+    """alternatives are presses that fill the form; setup says how the setup time comes about."""
+
     takes: str
     in_the_way: Sequence[str]
     next_free: str
     people: Sequence[WhoIsFree]
     holds: Sequence[str]
     behind: Sequence[str]
+    warnings: Sequence[str]
+    gear: Sequence[GearSaid]
+    joins: Sequence[str]
+    setup: str
+    setup_press: Press | None
+    alternatives: Sequence[Press]
+    weights: str = WEIGHTS
 
 
 def answer(form: SessionForm) -> Answer | None:
@@ -47,22 +55,48 @@ def answer(form: SessionForm) -> Answer | None:
     if not form.room_and_times:
         return None
     draft = form.draft(job_id=0)
-    obstacles = what_is_in_the_way(draft, form.session)
+    in_way, holds = obstacles(draft, form.session), _holds(form, draft)
+    setup, setup_press = _setup(form, draft)
+    stuck = in_way or (holds and draft.firm)
+    found = alternatives(draft, form.session, timezone.now()) if stuck else []
     return Answer(
         takes=_takes(draft),
-        in_the_way=obstacles,
-        next_free=_next_free(draft, form.session) if obstacles else "",
-        people=_people(form, draft),
-        holds=_holds(form, draft),
-        behind=[] if draft.firm else what_is_in_the_way(replace(draft, status=CONFIRMED), form.session),
+        in_the_way=in_way,
+        next_free=_next_free(draft, form.session) if in_way else "",
+        people=who_is_free(form, draft),
+        holds=holds,
+        behind=[] if draft.firm else obstacles(replace(draft, status=CONFIRMED), form.session),
+        warnings=[*warnings_about_noise(draft, form.session), *warnings_for(draft, form.session)],
+        gear=about_gear(form.wanted.values(), draft, form.session),
+        joins=what_joins(draft),
+        setup=setup,
+        setup_press=setup_press,
+        alternatives=[press_for(each, draft) for each in found],
     )
 
 
 def _takes(draft: Draft) -> str:
     tz = draft.room.site.tz
     whole = say_span(Span(draft.setup_at, draft.clear_at), tz)
-    booked = say_length(draft.end - draft.load_in)
-    return f"Takes {draft.room.name} {whole}, with setup and turnaround; {booked} are booked."
+    booked = say_length(sum((day.length for day in draft.days[1:]), draft.days[0].length))
+    names = " and ".join(room.name for room in (draft.room, *draft.beside))
+    spare = f", {say_length(draft.last - draft.end)} of spare time" if draft.spare_minutes else ""
+    days = f" on {len(draft.days)} days; the room stays set between them" if draft.day_hours else ""
+    return f"Takes {names} {whole}, with setup{spare} and turnaround; {booked} are booked{days}."
+
+
+def _setup(form: SessionForm, draft: Draft) -> tuple[str, Press | None]:
+    """Where the setup minutes come from; what the plan says is offered when it is another figure."""
+    stands = round((draft.load_in - draft.setup_at).total_seconds() / 60)
+    said = f"Setup {say_length(draft.load_in - draft.setup_at)} before load-in"
+    work = work_of(form.session) if form.session else None
+    if work is None:
+        source = "as typed" if draft.setup_minutes is not None else f"the usual of {draft.room.name}"
+        return f"{said}: {source}. Once there is an input list, its plan says how long it takes.", None
+    assistants = sum(called.role == Role.ASSISTANT and called.assigned for called in draft.crew)
+    planned = minutes_for(work, assistants)
+    press = press_for_setup(planned) if planned != stands else None
+    return f"{said}. {explained(work, assistants)}", press
 
 
 def _holds(form: SessionForm, draft: Draft) -> list[str]:
@@ -74,9 +108,9 @@ def _holds(form: SessionForm, draft: Draft) -> list[str]:
 
 
 def _next_free(draft: Draft, session: Session | None) -> str:
-    """When the room with all its parts is free for the same length; people are not asked here."""
+    """When its rooms with all their parts are free for the same length; people are not asked here."""
     length = draft.clear_at - draft.setup_at
-    ids = [room.resource_id for room in draft.room.with_parts()]
+    ids = [room.resource_id for room in draft.rooms]
     claims = in_the_way(ids, Span(draft.setup_at, None), session)
     start = first_gap([claim.span for claim in claims], draft.setup_at, length)
     if start is None:
@@ -85,42 +119,6 @@ def _next_free(draft: Draft, session: Session | None) -> str:
         return ""
     load_in = start + (draft.load_in - draft.setup_at)
     return f"{draft.room.name} is next free for as long with load-in {say(load_in, draft.room.site.tz)}."
-
-
-def _people(form: SessionForm, draft: Draft) -> list[WhoIsFree]:
-    offered = {name: list(form.fields[name].queryset) for name in CREW_FIELDS}  # type: ignore[attr-defined]
-    ids = {person.resource_id for people in offered.values() for person in people}
-    taken: dict[int, list[Claim]] = {}
-    for claim in in_the_way(ids, Span(draft.setup_at, draft.clear_at), form.session):
-        taken.setdefault(claim.resource_id, []).append(claim)
-    return [
-        _who(role, offered[name], taken, _called(role, draft), draft.room.site.tz)
-        for name, role in CREW_FIELDS.items()
-    ]
-
-
-def _called(role: Role, draft: Draft) -> Span:
-    """Assistants set up and break down, others come for the session itself (see Draft.call_of)."""
-    if role == Role.ASSISTANT:
-        return Span(draft.setup_at, draft.clear_at)
-    return Span(draft.load_in, draft.end)
-
-
-def _who(
-    role: Role, people: Iterable[Person], taken: dict[int, list[Claim]], called: Span, tz: tzinfo
-) -> WhoIsFree:
-    free, busy = [], []
-    for person in people:
-        claims = [c for c in taken.get(person.resource_id, []) if c.span.overlaps(called)]
-        if claims:
-            busy.append(f"{person.name}: {'; '.join(_why(claim, tz) for claim in claims)}")
-        else:
-            free.append(person.name)
-    return WhoIsFree(role.label, free, busy)
-
-
-def _why(claim: Claim, tz: tzinfo) -> str:
-    return f"{claim.get_purpose_display()}, “{claim.reason}”, {say_span(claim.span, tz)}"
 
 
 def typed_so_far(form: SessionForm) -> list[str]:

@@ -15,12 +15,14 @@ from django.views.decorators.http import require_http_methods, require_POST
 from bookings.booking import Stale
 from bookings.ladder import PastHolds
 from bookings.models import Client, Session
+from bookings.obstacles import explained
 from bookings.saying import hold_sentences
 from bookings.sessions.answer import answer, typed_so_far
+from bookings.sessions.filling import filled
 from bookings.sessions.forms import SessionForm, as_posted
 from bookings.sessions.meeting import meet
 from bookings.sessions.saving import save_change, save_new
-from bookings.words import NO_CHANGE, clash_sentences, difference
+from bookings.words import NO_CHANGE, difference
 from studio.access import Act, SignedInRequest, allowed
 from studio.claims import Conflict
 from studio.models import Site
@@ -82,6 +84,14 @@ def check(request: SignedInRequest, session_id: int | None = None) -> HttpRespon
     return render(request, "bookings/sessions/answer.html", context)
 
 
+@require_POST
+@allowed(Act.BOOK)
+def fill_in(request: SignedInRequest, session_id: int | None = None) -> HttpResponse:
+    """A press of the answer: the form with another time, room or setup filled in. Saves nothing."""
+    session = get_object_or_404(Session.objects.with_all(), pk=session_id) if session_id else None
+    return form_page(request, SessionForm(filled(request.POST), session=session), was_filled=True)
+
+
 def form_page(
     request: SignedInRequest,
     form: SessionForm,
@@ -101,8 +111,7 @@ def form_page(
 
 def taken_meanwhile(request: SignedInRequest, form: SessionForm, conflict: Conflict) -> HttpResponse:
     """The database's answer, in the sentences of the live check; everything typed is kept."""
-    tz = form.cleaned_data["room"].site.tz
-    return form_page(request, form, refused=clash_sentences(conflict.clashes, tz))
+    return form_page(request, form, refused=explained(conflict.clashes, form.draft(job_id=0)))
 
 
 def past_holds(request: SignedInRequest, form: SessionForm, past: PastHolds) -> HttpResponse:

@@ -1,0 +1,161 @@
+"""The nearest alternatives to a session that can't be: the room at other times, other rooms at this time.
+
+The prices are in bookings.alternatives. A constant number of queries, however many rooms and claims there are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+
+from bookings.alternatives import Differences, Option, nearest
+from bookings.drafts import Draft
+from bookings.models import Session
+from bookings.sessions.fitting import Fitting, fitting_rooms
+from bookings.sessions.taken import Taken, taken_around
+from studio.clock import say_span
+from studio.spans import Span, gaps
+
+DAYS_AROUND = 14
+MOST_SHIFT = timedelta(hours=8)
+STEP = timedelta(minutes=15)
+MOST = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """A draft that could be booked, in words, with what is different about it and the price of that."""
+
+    draft: Draft
+    words: str
+    why: str
+    cost: float
+
+
+Options = Iterator[Option[Alternative]]
+
+
+def alternatives(draft: Draft, session: Session | None, now: datetime) -> Sequence[Alternative]:
+    """Those that can be, cheapest first. `session` is the one that the draft changes."""
+    fitting = fitting_rooms(draft)
+    reach = timedelta(days=DAYS_AROUND + 1)
+    taken = taken_around(draft, [f.resources for f in fitting], reach, session)
+    options = [*_other_times(draft, taken, now), *_other_rooms(draft, fitting, taken)]
+    return [option.thing for option in nearest(options, MOST)]
+
+
+def _other_times(draft: Draft, taken: Taken, now: datetime) -> Options:
+    tz = draft.room.site.tz
+    seen = set()
+    for load_in in _starts(draft, taken, now):
+        moved = _moved(draft, load_in)
+        if load_in in seen or (load_in == draft.load_in and not draft.crew):
+            continue
+        seen.add(load_in)
+        there = load_in.astimezone(tz)
+        asked = draft.load_in.astimezone(tz)
+        days = (there.date() - asked.date()).days
+        hours = _clock_hours(there) - _clock_hours(asked)
+        option = _option(
+            moved, taken, taken.own, Differences(hours=hours, days=days), [_shift_said(hours, days)]
+        )
+        if option:
+            yield option
+
+
+def _starts(draft: Draft, taken: Taken, now: datetime) -> Iterator[datetime]:
+    """Load-ins near the same hour of each day around, as the gaps of the room alone and of room and people allow."""
+    length, before = draft.whole.length, draft.load_in - draft.setup_at
+    if taken.within.end is None or now >= taken.within.end:
+        return
+    window = Span(max(now, taken.within.start), taken.within.end)
+    windows = [gaps(busy, window) for busy in (taken.of_rooms(taken.own), taken.of_all(draft))]
+    for offset in range(-DAYS_AROUND, DAYS_AROUND + 1):
+        target = _same_hour(draft, offset) - before
+        for free in windows:
+            for gap in free:
+                start = _into(gap, target, length)
+                allowed = timedelta() if draft.day_hours else MOST_SHIFT
+                if start and abs(start - target) <= allowed:
+                    yield start + before
+
+
+def _same_hour(draft: Draft, offset: int) -> datetime:
+    """The load-in on another day, at the same hour on the site's clock."""
+    there = draft.load_in.astimezone(draft.room.site.tz)
+    day: date = there.date() + timedelta(days=offset)
+    return there.replace(year=day.year, month=day.month, day=day.day).astimezone(UTC)
+
+
+def _into(gap: Span, target: datetime, length: timedelta) -> datetime | None:
+    """The instant nearest to the target at which the length fits into the gap; a shifted one on a quarter hour."""
+    if gap.length < length:
+        return None
+    start = max(target, gap.start.astimezone(UTC))
+    if start > target:
+        start += -(start - datetime(2000, 1, 1, tzinfo=UTC)) % STEP
+    last = gap.end.astimezone(UTC) - length if gap.end else start
+    if start > last:
+        start = last - (last - datetime(2000, 1, 1, tzinfo=UTC)) % STEP if target > last else last
+    return start if start >= gap.start else None
+
+
+def _moved(draft: Draft, load_in: datetime) -> Draft:
+    """To another load-in; downbeat and end keep their distance from it."""
+    later = load_in - draft.load_in.astimezone(UTC)
+    return draft.moved(load_in, draft.downbeat.astimezone(UTC) + later, draft.end.astimezone(UTC) + later)
+
+
+def _other_rooms(draft: Draft, fitting: Sequence[Fitting], taken: Taken) -> Options:
+    for fits in fitting:
+        moved = replace(draft, room=fits.room, beside=fits.beside, kind=fits.kind)
+        elsewhere = fits.room.site_id != draft.room.site_id
+        said = ["the same time", *([f"at {fits.room.site}"] if elsewhere else []), *fits.why]
+        differences = Differences(other_room=True, other_site=elsewhere)
+        option = _option(moved, taken, fits.resources, differences, said)
+        if option:
+            yield option
+
+
+def _option(
+    moved: Draft, taken: Taken, resources: frozenset[int], differences: Differences, said: Sequence[str]
+) -> Option[Alternative] | None:
+    """None when the rooms are taken then. Whoever can't come is left out, and it says so."""
+    if any(span.overlaps(moved.whole) for span in taken.of_rooms(resources)):
+        return None
+    lost = {called: reason for called in moved.crew if (reason := taken.why_not(called, moved))}
+    moved = replace(moved, crew=tuple(called for called in moved.crew if called not in lost))
+    holds = taken.holds_on(resources, moved.whole) if moved.firm else []
+    priced = replace(differences, lost_people=len(lost), holds=len(holds))
+    why = [*said, *lost.values(), *(f"a hold stands there: “{title}”" for title in holds)]
+    thing = Alternative(moved, _words(moved), "; ".join(each for each in why if each), priced.cost)
+    key = (abs(priced.days), abs(priced.hours), moved.room.order, moved.load_in, moved.room.pk)
+    return Option(thing, priced, key)
+
+
+def _words(draft: Draft) -> str:
+    when = say_span(Span(draft.load_in, draft.end), draft.room.site.tz)
+    downbeat = draft.downbeat.astimezone(draft.room.site.tz)
+    on_time = "" if draft.downbeat == draft.load_in else f", downbeat {downbeat:%H:%M}"
+    return f"{draft.room.name}, {when}{on_time}"
+
+
+def _shift_said(hours: float, days: int) -> str:
+    if not hours and not days:
+        return "the same time"
+    day = (
+        f"{abs(days)} day{'s' if abs(days) > 1 else ''} {'later' if days > 0 else 'earlier'}" if days else ""
+    )
+    minutes = round(abs(hours) * 60)
+    clock = (
+        f"{minutes // 60} h {minutes % 60:02} min {'later' if hours > 0 else 'earlier'}" if minutes else ""
+    )
+    on_day = " on the clock" if day and clock else ""
+    return ", ".join(
+        part for part in (day, clock + on_day if clock else "at the same hour" if day else "") if part
+    )
+
+
+def _clock_hours(there: datetime) -> float:
+    return there.hour + there.minute / 60

@@ -134,3 +134,15 @@ def test_the_day_shows_its_usual_hours_and_more_only_when_needed() -> None:
     assert hour_ticks(hours_shown(day, [early], BERLIN), BERLIN)[0].label == "05"
     overnight = Span(hour(20), hour(26))
     assert hours_shown(day, [overnight], BERLIN).end == day.end
+
+
+@given(st.lists(st.tuples(st.integers(0, 95), st.integers(1, 20)), min_size=1, max_size=40))
+def test_no_box_is_narrower_than_asked_and_none_lies_on_another(hours: list[tuple[int, int]]) -> None:
+    claims = [taken(start / 4, start / 4 + length / 4, origin=n) for n, (start, length) in enumerate(hours)]
+    by_lane: dict[int, list[Block]] = {}
+    for block in lay_out(claims, DAY, least=2.0)[1]:
+        assert block.width >= 2.0 - 0.001
+        by_lane.setdefault(block.lane, []).append(block)
+    for lane in by_lane.values():
+        for before, after in pairwise(sorted(lane, key=lambda block: block.left)):
+            assert before.left + before.width <= after.left + 0.001

@@ -16,6 +16,7 @@ TEXT = re.compile(r"(?:[^\\;,\x00-\x08\x0a-\x1f\x7f]|\\[\\;,nN])*")  # section 3
 LINE = re.compile(
     r"([A-Z0-9-]+)((?:;[A-Z0-9-]+=(?:\"[^\"\x00-\x08\x0a-\x1f\x7f]*\"|[^\";:,]*))*):(.*)", re.DOTALL
 )
+PARAMETER = re.compile(r";([A-Z0-9-]+)=(\"[^\"]*\"|[^\";:,]*)")
 UTC_TIME = re.compile(r"\d{8}T\d{6}Z")
 TEXTS = {"SUMMARY", "LOCATION", "DESCRIPTION", "NAME", "X-WR-CALNAME", "X-WR-CALDESC", "PRODID", "UID"}
 UNTIL = datetime(2045, 1, 1)  # noqa: DTZ001 (zones are expanded on their own clock)
@@ -125,7 +126,7 @@ def _tree(lines: list[str]) -> Part:
             assert open_parts.pop().name == value
         else:
             assert name not in TEXTS or TEXT.fullmatch(value), f"badly escaped: {line!r}"
-            pairs = [pair.split("=", 1) for pair in parameters.split(";")[1:]]
+            pairs = PARAMETER.findall(parameters)
             open_parts[-1].lines.append((name, {key: given.strip('"') for key, given in pairs}, value))
     assert open_parts == [top]
     assert len(top.parts) == 1

@@ -10,10 +10,11 @@ from django.db.models import OuterRef, QuerySet, Subquery
 
 from bookings.models import Crew, Session
 from bookings.models.busy import zone_of
+from bookings.people.forms import WEEKDAYS
 from bookings.people.leave import parts_of
 from bookings.people.warnings import AROUND, claims_of, rules_of
 from studio.clock import say, say_length, say_span
-from studio.models import Claim, Leave, Person, Site
+from studio.models import Claim, Leave, Person, Site, WorkingHours
 from studio.rest import Call, all_short_rests, rests_before, sentence
 from studio.spans import Span
 
@@ -39,6 +40,7 @@ def page_of(person: Person, now: datetime) -> dict[str, Any]:
         "tz": tz,
         "roles": sorted(held.get_role_display() for held in person.roles_held.all()),
         "calls": calls_ahead(person, now),
+        "week": [week_line(row) for row in person.working_hours.all()],
         "leaves": leave_lines(person, now),
         **rest_of(person, now),
     }
@@ -48,6 +50,12 @@ def calls_ahead(person: Person, now: datetime) -> QuerySet[Crew]:
     ahead = Crew.objects.filter(person=person, until__gt=now)
     standing = ahead.exclude(session__status=Session.Status.CANCELLED)
     return standing.select_related("session__room__site").order_by("call_at", "pk")[:SHOWN_CALLS]
+
+
+def week_line(row: WorkingHours) -> str:
+    """Like “Friday 20:00 to 02:00 of the next day”."""
+    over = "" if row.ends > row.starts else " of the next day"
+    return f"{dict(WEEKDAYS)[row.weekday]} {row.starts:%H:%M} to {row.ends:%H:%M}{over}"
 
 
 def leave_lines(person: Person, now: datetime) -> list[LeaveLine]:

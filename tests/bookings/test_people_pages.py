@@ -162,6 +162,8 @@ def test_a_person_sets_their_usual_week(ida: Person) -> None:
     assert browser_of(ida).post(f"/people/{ida.pk}/hours", typed).status_code == 302
     rows = WorkingHours.objects.values_list("person", "weekday", "starts", "ends")
     assert list(rows) == [(ida.pk, 1, time(10), time(18)), (ida.pk, 5, time(20), time(2))]
+    words = said(browser_of(ida).get(f"/people/{ida.pk}"))
+    assert "Monday 10:00 to 18:00 Friday 20:00 to 02:00 of the next day" in words
 
 
 @pytest.mark.parametrize(
@@ -189,7 +191,7 @@ def test_the_page_shows_calls_answers_and_rest(ida: Person) -> None:
     assert "Quartet Tue 2 March, 14:00 to 23:00 · Loft, engineer accepted" in words
     assert "Brass Wed 3 March, 08:00 to 12:00 · Barn, engineer no answer" in words
     assert "Ida has 9 h of unbroken rest between “Quartet”" in words
-    assert "Brass Wed 3 March, 08:00 to 12:00 9 h before" in words
+    assert "Brass Wed 3 March, 08:00 to 12:00 after 9 h of rest" in words
 
 
 def test_as_many_questions_for_many_calls_as_for_one(ida: Person, desk: Browser) -> None:

@@ -56,6 +56,8 @@ class Thing:
 
     def remark(self, index: int) -> str:
         """What is said of one of the pieces: a text that names others of them by tag or serial is theirs."""
+        if self.pieces == 1:
+            return "; ".join(self.remarks)
         names = [*self.tags, *self.serials]
         own = {each[index].casefold() for each in (self.tags, self.serials) if index < len(each)}
         theirs = [{name.casefold() for name in names_one_of(text, names)} for text in self.remarks]

@@ -228,11 +228,18 @@ def is_fine(cell: str) -> bool:
 def names_one_of(text: str, names: Iterable[str]) -> list[str]:
     """Which of these tags or serials the remark names, as a word of its own."""
     lowered = text.casefold()
-    return [
-        name
-        for name in names
-        if len(name) > 1 and re.search(rf"(?<!\w){re.escape(name.casefold())}(?!\w)", lowered)
-    ]
+    return [name for name in names if len(name) > 1 and _stands_in(name.casefold(), lowered)]
+
+
+def _stands_in(name: str, text: str) -> bool:
+    """Between letters and figures of other words it is another word: “12” isn't in “112”."""
+    place = text.find(name)
+    while place >= 0:
+        around = text[place - 1 : place] + text[place + len(name) : place + len(name) + 1]
+        if not any(char.isalnum() or char == "_" for char in around):
+            return True
+        place = text.find(name, place + 1)
+    return False
 
 
 def section_says(text: str) -> str:

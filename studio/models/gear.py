@@ -169,8 +169,15 @@ class GearUnit(Claimable):
         new = self.pk is None
         super().save(*args, **kwargs)
         if new:
-            for number in range(1, self.gear_model.channels + 1):
-                Channel.objects.create(unit=self, number=number)
+            self._make_channels()
+
+    def _make_channels(self) -> None:
+        """In two questions to the database, however many there are."""
+        channels = [Channel(unit=self, number=number) for number in range(1, self.gear_model.channels + 1)]
+        made = Resource.objects.bulk_create(Resource(**channel.resource_fields()) for channel in channels)
+        for channel, resource in zip(channels, made, strict=True):
+            channel.resource = resource
+        Channel.objects.bulk_create(channels)
 
     @property
     def where(self) -> str:

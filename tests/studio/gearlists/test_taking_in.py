@@ -226,7 +226,7 @@ def test_the_command_ends_with_1_for_errors_and_2_for_what_cannot_be_read(
     assert left.value.code == code
 
 
-@given(st.text(max_size=30).map(tidy))
+@given(st.text(alphabet="=+-@\t\r＝＋－＠'\"aé 1,;", max_size=12).map(tidy))
 def test_any_text_goes_out_without_being_computed_and_comes_back_as_it_was(text: str) -> None:
     out = neutralised(text)
     assert out[:1] not in {"=", "+", "@"}

@@ -134,9 +134,7 @@ def _rests(session: Session, longer: Draft) -> Iterator[str]:
     stay = {called.person_id: longer.calls_of(called)[-1] for called in longer.crew if called.assigned}
     for call in session.crew.all():
         if call.person_id in stay:
-            yield from rest_broken_by(
-                call.person, stay[call.person_id], session.room.site, f"“{session.title}”"
-            )
+            yield from rest_broken_by(call.person, stay[call.person_id], session.room.site, session.title)
 
 
 def _following(session: Session) -> list[Claim]:

@@ -67,7 +67,13 @@ FREELANCE_PAGES = frozenset(
     {
         *("studio:health", "studio:home", "studio:sign_in", "studio:sign_out"),
         *("studio:gear_search", "studio:gear_list", "studio:unit"),
-        *("bookings:board", "bookings:sessions", "bookings:session", "bookings:hand_over"),
+        *(
+            "bookings:board",
+            "bookings:sessions",
+            "bookings:session",
+            "bookings:hand_over",
+            "bookings:answer_call",
+        ),
         "bookings:answer_call",
         *("bookings:calendars", "bookings:feed", "bookings:feed_make", "bookings:feed_renew"),
         *("bookings:feed_revoke", "bookings:busy", "bookings:busy_upload", "bookings:busy_follow"),

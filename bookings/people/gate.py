@@ -9,7 +9,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 
 from bookings.models import Session
-from studio.access import OWN_ONLY, may_open
+from studio.access import OWN_ONLY, may_open, sees_house
 from studio.models import Person
 
 
@@ -30,11 +30,15 @@ class OwnCallsOnly:
         kwargs: dict[str, Any],
     ) -> None:
         person = request.user
-        if not isinstance(person, Person):
+        if not isinstance(person, Person) or sees_house(person):
             return
         page = request.resolver_match.view_name if request.resolver_match else ""
         if not may_open(person, page):
             raise PermissionDenied(OWN_ONLY)
-        session_id = kwargs.get("session_id")
-        if session_id and not Session.objects.seen_by(person).filter(pk=session_id).exists():
+        seen = Session.objects.seen_by(person)
+        if "session_id" in kwargs:
+            seen = seen.filter(pk=kwargs["session_id"])
+        if "call_id" in kwargs:
+            seen = seen.filter(crew=kwargs["call_id"])
+        if kwargs.keys() & {"session_id", "call_id"} and not seen.exists():
             raise Http404("There is no such session among your calls.")

@@ -16,7 +16,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 
 from bookings.booking import Called, book, hand_over
 from bookings.calendar.feeds import make
-from bookings.models import Feed, Session
+from bookings.models import Crew, Feed, Session
 from studio.access import FREELANCE_PAGES, OWN_ONLY
 from studio.faults import report_fault
 from studio.models import Fault, Leave, MicrophoneSpec, Person, Role, Room
@@ -131,7 +131,14 @@ def values_of(argument: str, converter: Any) -> list[Any]:
         return ["rooms", "people", "units"]
     if type(converter).__name__ != "IntConverter":
         return ["x"]
-    pks = {"session_id": Session, "task_id": Task, "person_id": Person, "leave_id": Leave, "feed_id": Feed}
+    pks = {
+        "session_id": Session,
+        "task_id": Task,
+        "person_id": Person,
+        "leave_id": Leave,
+        "feed_id": Feed,
+        "call_id": Crew,
+    }
     if argument in pks:
         return list(pks[argument].objects.values_list("pk", flat=True))
     return [1, 2, 3]

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST
 from bookings.board.forms import MoveForm
 from bookings.board.moving import Answer, Move, answer, move_session, times_of, where
 from bookings.board.shifts import ComesTwice, NoSuchTime, Times
+from bookings.board.words import seconds_of
 from bookings.booking import Stale
 from bookings.ladder import PastHolds
 from bookings.models import Session
@@ -95,7 +96,13 @@ def put_down(request: SignedInRequest, wanted: Move, times: Times, found: Answer
     }
     said = f"Saved: “{saved.title}” is now in {where(wanted.room, times)}."
     return outcome(
-        request, "saved", sentences=[said, *found.cautions], carried=undo, presses=[("", "", "Undo")]
+        request,
+        "saved",
+        sentences=[said, *found.cautions],
+        carried=undo,
+        presses=[("", "", "Undo")],
+        moved=saved,
+        seconds=seconds_of(saved),
     )
 
 

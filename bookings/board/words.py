@@ -61,13 +61,7 @@ class Shown:
 
     @property
     def times(self) -> str:
-        """Setup, load-in, downbeat, end and clear in seconds since 1970, for board.js."""
-        s = self.session
-        return (
-            " ".join(str(int(t.timestamp())) for t in (s.setup_at, s.load_in, s.downbeat, s.end, s.clear_at))
-            if s
-            else ""
-        )
+        return seconds_of(self.session) if self.session else ""
 
     @property
     def piece_words(self) -> list[tuple[str, float]]:
@@ -207,6 +201,12 @@ class Words:
         return (
             f"{there:%a %H:%M}" if first <= there.date() <= last else f"{say_day(there.date())} {there:%H:%M}"
         )
+
+
+def seconds_of(session: Session) -> str:
+    """Setup, load-in, downbeat, end and clear in seconds since 1970, for board.js."""
+    times = (session.setup_at, session.load_in, session.downbeat, session.end, session.clear_at)
+    return " ".join(str(int(moment.timestamp())) for moment in times)
 
 
 def count_answers(answers: Iterable[str]) -> str:

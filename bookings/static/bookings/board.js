@@ -8,7 +8,7 @@
   const board = () => document.querySelector("#board-area .board");
   const rows = () => [...board().querySelectorAll(".board-row[data-room]")];
   const rowOf = (room) => rows().find((row) => row.dataset.room === room);
-  let carried = null, pressed = null, asking = 0, turn = 0;
+  let carried = null, pressed = null, asking = 0, turn = 0, late = false;
 
   // Wall time: what the clock of the site shows at an instant, as if it were UTC.
   function wall(ms) {
@@ -35,7 +35,7 @@
 
   function pickUp(block, quietly) {
     if (carried) letGo();
-    const row = block.closest(".board-row"), times = block.dataset.times.split(" ").map((s) => s * 1000);
+    const row = rowOf(block.dataset.room) || block.closest(".board-row"), times = block.dataset.times.split(" ").map((s) => s * 1000);
     carried = { block, row, times, home: row.dataset.room, title: block.querySelector(".block-title").textContent.trim(),
       days: 0, minutes: 0, endDays: 0, endMinutes: 0, ghost: document.createElement("li") };
     carried.ghost.className = "ghost";
@@ -59,6 +59,7 @@
     box.hidden = true;
     bar.hidden = !said.hasChildNodes();
     closing.hidden = bar.hidden;
+    setTimeout(catchUp);
     return block;
   }
 
@@ -153,7 +154,23 @@
   });
   box.addEventListener("click", (event) => { if (carried && event.target.dataset.by) act(event.target.dataset.by); });
   closing.addEventListener("click", () => { said.replaceChildren(); bar.hidden = closing.hidden = true; mode.focus(); });
-  said.addEventListener("htmx:afterSwap", () => { bar.hidden = false; closing.hidden = Boolean(carried); });
+  said.addEventListener("htmx:afterSwap", () => {
+    bar.hidden = false;
+    closing.hidden = Boolean(carried);
+    const moved = said.querySelector("[data-moved]")?.dataset, block = moved && document.getElementById(`s${moved.moved}`);
+    if (block) Object.assign(block.dataset, { version: moved.version, times: moved.times, room: moved.room });
+  });
+  // The board isn't exchanged under what is carried; it is brought up to date when that is put down.
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    if (event.detail.target.id !== "board-area" || !(carried || pressed)) return;
+    event.detail.shouldSwap = false;
+    late = true;
+  });
+  function catchUp() {
+    if (!late || carried || pressed) return;
+    late = false;
+    htmx.trigger(document.body, "board-moved");
+  }
 
   // With the switch on, a press on a block picks it up instead of opening it: no dragging is needed.
   mode.hidden = false;
@@ -191,9 +208,9 @@
     follow(event);
   });
   document.addEventListener("pointerup", (event) => {
-    if (!pressed?.dragged || event.pointerId !== pressed.id) return;
-    putDown(true);
-    setTimeout(() => { pressed = null; });
+    if (event.pointerId !== pressed?.id) return;
+    if (pressed.dragged && carried) putDown(true);
+    setTimeout(() => { pressed = null; catchUp(); });
   });
   document.addEventListener("pointercancel", () => {
     if (pressed?.dragged && carried) back("Let go: nothing has changed.");

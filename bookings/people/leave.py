@@ -79,8 +79,8 @@ def _require(by: Person, person: Person, around: bool) -> None:
 
 
 def _wanted(leave: Leave, parts: Iterable[Span]) -> list[Wanted]:
-    reason = leave.why or "leave"
-    return [Wanted(leave.person.resource_id, span, LEAVE, reason) for span in parts]
+    """What it is for is told by no claim, which others read: it stands on the person's page alone."""
+    return [Wanted(leave.person.resource_id, span, LEAVE, LEAVE.label) for span in parts]
 
 
 __all__ = ["Conflict", "NothingLeft", "Over", "enter_leave", "parts_of", "take_back"]

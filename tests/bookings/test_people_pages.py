@@ -44,8 +44,9 @@ DAYS_OFF = ("2027-03-04 00:00", "2027-03-06 00:00")
 
 def test_leave_takes_a_person_firmly(ida: Person) -> None:
     enter_leave(ida, ida, span(*DAYS_OFF), "Walking")
-    with pytest.raises(Conflict):
+    with pytest.raises(Conflict) as refused:
         make_session(load_in="10:00", end="18:00", crew=[called(ida)])
+    assert [clash.claim.reason for clash in refused.value.clashes if clash.claim] == ["leave"]
 
 
 def test_leave_over_a_call_is_refused_and_nothing_is_kept(ida: Person) -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from studio.rest import Call, Short, all_short_rests, rules, sentence, short_rests
@@ -142,21 +142,21 @@ START = at("2027-03-27 00:00")  # the grid lies across a night when an hour is m
 moments = st.integers(0, 4 * 24 * 9)
 
 
-@st.composite
-def some_calls(draw: st.DrawFn) -> list[Call]:
-    firsts = draw(st.lists(st.tuples(moments, st.integers(1, 64)), max_size=9, unique=True))
-    return [
-        Call(Span(grid(first), grid(first + length)), f"Call {number}")
-        for number, (first, length) in enumerate(firsts)
-    ]
+pairs = st.tuples(moments, st.integers(1, 64))
+calm = settings(deadline=None, max_examples=80, suppress_health_check=[HealthCheck.too_slow])
+
+
+def on_grid(pair: tuple[int, int], title: str) -> Call:
+    """A start and a length in quarters of an hour."""
+    return Call(Span(grid(pair[0]), grid(pair[0] + pair[1])), title)
 
 
 def grid(quarter: int) -> datetime:
     return START.astimezone(UTC) + timedelta(minutes=QUARTERS * quarter)
 
 
-def by_minutes(calls: list[Call], period: Span) -> timedelta:
-    """The longest run of minutes of the period that lie in no call, counted one by one."""
+def by_counting(calls: list[Call], period: Span) -> timedelta:
+    """The longest run of quarters of an hour that lie in no call, counted one by one."""
     longest = run = 0
     for minute in range(0, int(period.length.total_seconds() // 60), QUARTERS):
         instant = period.start + timedelta(minutes=minute)
@@ -165,9 +165,12 @@ def by_minutes(calls: list[Call], period: Span) -> timedelta:
     return timedelta(minutes=longest)
 
 
-@given(some_calls(), st.tuples(moments, st.integers(1, 64)))
-def test_the_shortest_rest_is_what_counting_finds(standing: list[Call], first: tuple[int, int]) -> None:
-    new = Call(Span(grid(first[0]), grid(first[0] + first[1])), "New")
+@calm
+@given(st.lists(pairs, max_size=9), pairs)
+def test_the_shortest_rest_is_what_counting_finds(
+    before: list[tuple[int, int]], added: tuple[int, int]
+) -> None:
+    standing, new = [on_grid(pair, "Standing") for pair in before], on_grid(added, "New")
     calls = [*standing, new]
     starts = [
         c.span.start for c in calls if not any(c.span.start - timedelta(minutes=1) in o.span for o in calls)
@@ -176,11 +179,11 @@ def test_the_shortest_rest_is_what_counting_finds(standing: list[Call], first: t
         found = short_rests(standing, [new], [rule])
         periods = [Span(start, start + rule.period) for start in set(starts)]
         touching = [period for period in periods if period.overlaps(new.span)]
-        rests = {p: by_minutes(calls, p) for p in touching}
+        rests = {p: by_counting(calls, p) for p in touching}
         made = {
             p: rest
             for p, rest in rests.items()
-            if rest < rule.least and (rest < by_minutes(standing, p) or own(p, new, calls))
+            if rest < rule.least and (rest < by_counting(standing, p) or own(p, new, calls))
         }
         assert bool(found) == bool(made)
         if made:

@@ -10,8 +10,8 @@ from django.utils import timezone
 
 from bookings import holds
 from bookings.busy import sources
+from bookings.invitations.chasing import chase_the_silent
 from bookings.invitations.mailbox import NoMailbox, fetch
-from bookings.invitations.rows import chase_the_silent
 from bookings.invitations.send import send_calls
 from bookings.letters.send import send_hold_letters
 
@@ -20,11 +20,15 @@ log = logging.getLogger(__name__)
 
 @shared_task
 def keep_ladders() -> None:
-    """Holds whose time is over fall, those for tomorrow are asked for a yes or no, who is silent is asked once
-    more, and the letters go out."""
+    """Holds whose time is over fall, those for tomorrow are asked for a yes or no, and the letters go out."""
     holds.lapse_holds()
     holds.ask_about_tomorrow()
     send_hold_letters()
+
+
+@shared_task
+def keep_calls() -> None:
+    """Whoever is silent is asked once more, and the invitations go out."""
     chase_the_silent()
     send_calls()
 

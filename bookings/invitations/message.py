@@ -1,4 +1,7 @@
-"""One person's call as an iTIP message (RFC 5546 section 3.2), to go out by e-mail (RFC 6047). Pure."""
+"""One person's call as an iTIP message (RFC 5546 section 3.2), to go out by e-mail (RFC 6047). Pure.
+
+A message that has gone out is frozen as text; what it told is read back from that text.
+"""
 
 from __future__ import annotations
 
@@ -8,12 +11,14 @@ from datetime import UTC, datetime
 from urllib.parse import quote
 from zoneinfo import ZoneInfo
 
+from bookings.busy.lines import content_line, property_name, unescaped
 from bookings.calendar.lines import cleaned, escaped, folded, in_utc, one_line
 from bookings.calendar.zones import is_utc, tzid_of, vtimezone
 from studio.clock import twice_or_never
 
 PRODID = "-//Deskhand//Calls//EN"
-FACTS = ("DTSTART", "DTEND", "SUMMARY", "LOCATION")
+ASKED = ("DTSTART", "DTEND", "LOCATION")  # an answer is for these hours in these rooms
+FACTS = (*ASKED, "SUMMARY", "DESCRIPTION")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,30 +44,61 @@ class Call:
     stamp: datetime
 
 
-def request(call: Call) -> str:
-    """An invitation, or an update of one where the sequence is higher."""
-    return _calendar(call, "REQUEST", _event(call, "CONFIRMED", "PARTSTAT=NEEDS-ACTION;RSVP=TRUE"))
-
-
-def cancelled(call: Call) -> str:
-    """The call is off."""
-    return _calendar(call, "CANCEL", _event(call, "CANCELLED", "PARTSTAT=NEEDS-ACTION"))
-
-
-def facts(calendar: str) -> tuple[str, ...]:
-    """What the person must know of a message: a message with the same facts tells them nothing new."""
-    lines = calendar.replace("\r\n ", "").split("\r\n")
-    return tuple(line for line in lines if line.partition(":")[0].partition(";")[0] in FACTS)
-
-
-def _calendar(call: Call, method: str, event: Iterator[str]) -> str:
-    head = ["BEGIN:VCALENDAR", f"PRODID:{PRODID}", "VERSION:2.0", "CALSCALE:GREGORIAN", f"METHOD:{method}"]
+def request(call: Call, partstat: str = "NEEDS-ACTION") -> str:
+    """An invitation, or an update of one where the sequence is higher. partstat is the answer that stands."""
+    head = ["BEGIN:VCALENDAR", f"PRODID:{PRODID}", "VERSION:2.0", "CALSCALE:GREGORIAN", "METHOD:REQUEST"]
     zone = b"" if _in_doubt(call) else vtimezone(call.zone, call.start.year, call.end.year).to_ical()
-    parts = [*map(folded, head), zone, *map(folded, event), folded("END:VCALENDAR")]
+    parts = [*map(folded, head), zone, *map(folded, _event(call, partstat)), folded("END:VCALENDAR")]
     return b"".join(parts).decode()
 
 
-def _event(call: Call, status: str, answer: str) -> Iterator[str]:
+def called_off(invitation: str, sequence: int, stamp: datetime) -> str:
+    """The same call as an invitation that has gone out, and that it is off (RFC 5546 section 3.2.5)."""
+    anew = {
+        "METHOD": "METHOD:CANCEL",
+        "STATUS": "STATUS:CANCELLED",
+        "SEQUENCE": f"SEQUENCE:{sequence}",
+        "DTSTAMP": f"DTSTAMP:{in_utc(stamp)}",
+        "LAST-MODIFIED": f"LAST-MODIFIED:{in_utc(stamp)}",
+    }
+    lines = (anew.get(property_name(line), line) for line in unfolded(invitation))
+    asked = ";RSVP=TRUE:"
+    return b"".join(folded(line.replace(asked, ":") if _names(line) else line) for line in lines).decode()
+
+
+def facts(calendar: str) -> tuple[str, ...]:
+    """What the person must know of a message: one with the same facts tells them nothing new."""
+    return tuple(line for line in unfolded(calendar) if property_name(line) in FACTS)
+
+
+def asked_for(calendar: str) -> tuple[str, ...]:
+    """The hours and rooms that a message asks for: an answer counts as long as they are the same."""
+    return tuple(line for line in unfolded(calendar) if property_name(line) in ASKED)
+
+
+def told(calendar: str, name: str) -> str:
+    """The text of a property of the event, like SUMMARY, as a reader of the message sees it."""
+    lines = (line for line in unfolded(calendar) if property_name(line) == name)
+    return unescaped(content_line(next(lines, f"{name}:")).value)
+
+
+def start_of(calendar: str) -> datetime:
+    """The instant at which the call of a message begins."""
+    first = next(line for line in asked_for(calendar) if property_name(line) == "DTSTART")
+    line = content_line(first)
+    tz = ZoneInfo(line.parameters["TZID"]) if "TZID" in line.parameters else UTC
+    return datetime.strptime(line.value.removesuffix("Z"), "%Y%m%dT%H%M%S").replace(tzinfo=tz)
+
+
+def unfolded(calendar: str) -> list[str]:
+    return calendar.replace("\r\n ", "").removesuffix("\r\n").split("\r\n")
+
+
+def _names(line: str) -> bool:
+    return property_name(line) == "ATTENDEE"
+
+
+def _event(call: Call, partstat: str) -> Iterator[str]:
     yield "BEGIN:VEVENT"
     yield f"UID:{call.uid}"
     yield f"DTSTAMP:{in_utc(call.stamp)}"
@@ -70,13 +106,13 @@ def _event(call: Call, status: str, answer: str) -> Iterator[str]:
     yield f"LAST-MODIFIED:{in_utc(call.stamp)}"
     yield f"SEQUENCE:{call.sequence}"
     yield from _times(call)
-    yield f"STATUS:{status}"
+    yield "STATUS:CONFIRMED"
     yield f"SUMMARY:{escaped(one_line(call.summary))}"
     yield f"LOCATION:{escaped(one_line(call.location))}"
     yield f"DESCRIPTION:{escaped(cleaned(call.description))}"
     yield f"ORGANIZER;CN={parameter(call.organiser.name)}:{mailto(call.organiser.address)}"
-    who = f"CN={parameter(call.attendee.name)};CUTYPE=INDIVIDUAL;ROLE=REQ-PARTICIPANT;{answer}"
-    yield f"ATTENDEE;{who}:{mailto(call.attendee.address)}"
+    answer = f"CUTYPE=INDIVIDUAL;ROLE=REQ-PARTICIPANT;PARTSTAT={partstat};RSVP=TRUE"
+    yield f"ATTENDEE;CN={parameter(call.attendee.name)};{answer}:{mailto(call.attendee.address)}"
     yield "END:VEVENT"
 
 

@@ -17,7 +17,7 @@ from django.utils import timezone
 from icalendar import Calendar
 
 from bookings.history import note
-from bookings.invitations.rows import last_letters, tell_of_decline
+from bookings.invitations.rows import last_letters, tell_managers
 from bookings.models import CallLetter, Crew, Session
 from studio.access import Act, may
 from studio.models import Person
@@ -189,7 +189,7 @@ def _set(crew: Crew, answer: Crew.Answer, stamp: datetime | None, by: Person, be
     words = f"{crew.person.name}: {answer.label}." + (f" “{because}”" if because else "")
     note(crew.session, by, "answered", words)
     if answer == Answer.DECLINED:
-        tell_of_decline(crew, because)
+        tell_managers(crew, f"{crew.person.name} has declined.")
     return Told(True, words)
 
 

@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from bookings.invitations.letter import letter
 from bookings.invitations.rows import last_letters
-from bookings.models import CallLetter, Crew
+from bookings.models import CallLetter, Crew, Session
 from studio.outbox import Outcome, hand_over, lease_next, mark, send_round, why_not
 from studio.post import Post
 
@@ -33,14 +33,17 @@ def deliver(row: CallLetter, post: Post) -> Outcome:
 
 
 def wanted(row: CallLetter) -> bool:
-    call = Crew.objects.filter(session=row.session_id, person=row.person_id, assigned=True).first()
+    """An invitation or a cancellation that is the newest; a chase of somebody who is silent still."""
+    confirmed = row.session.status == Session.Status.CONFIRMED
+    if row.kind not in (Kind.REQUEST, Kind.CANCEL, Kind.CHASE):
+        return confirmed
     last = last_letters(row.session).get(row.person_id)
-    match row.kind:
-        case Kind.REQUEST:
-            return call is not None and not row.session.cancelled and last is not None and last.pk == row.pk
-        case Kind.CANCEL:
-            return last is not None and last.pk == row.pk
-        case Kind.CHASE:
-            silent = call is not None and call.answer == Crew.Answer.NONE and call.call_at > timezone.now()
-            return silent and not row.session.cancelled
-    return not row.session.cancelled
+    if row.kind == Kind.CANCEL:
+        return last is not None and last.pk == row.pk
+    call = Crew.objects.filter(session=row.session_id, person=row.person_id, assigned=True).first()
+    if not confirmed or call is None or last is None or last.kind != Kind.REQUEST:
+        return False
+    if row.kind == Kind.REQUEST:
+        return last.pk == row.pk
+    silent = call.answer == Crew.Answer.NONE and call.call_at > timezone.now()
+    return silent and last.calendar == row.calendar

@@ -29,7 +29,7 @@ from bookings.holds import confirm
 from bookings.invitations.mailbox import NoMailbox, fetch
 from bookings.invitations.message import Call, Party, parameter, request
 from bookings.invitations.replies import take, take_calendar, take_message
-from bookings.invitations.rows import chase_the_silent
+from bookings.invitations.chasing import chase_the_silent
 from bookings.invitations.send import send_calls
 from bookings.models import CallLetter, Crew, Session
 from bookings.needs import needs_of

@@ -56,7 +56,7 @@ def conventions(
             cells = list(_cells(rows, column.index))
             _read_signs(found, column.index, column.heading, cells, answers)
             found.currencies[column.index] = _currency(found, column.index, column.heading, cells, answers)
-            found.bases[column.index] = "each" if found_in(column.heading, words("each")) else ""
+            found.bases[column.index] = _basis_of(column.heading)
     return found
 
 
@@ -107,6 +107,12 @@ def _plainly_thousands(doubtful: list[str], cells: list[str]) -> bool:
     if len(sure) < ENOUGH or not read:
         return False
     return all(value / 1000 < median(sure) / FAR and value <= max(sure) * FAR for value in read)
+
+
+def _basis_of(heading: str) -> str:
+    if found_in(heading, words("for_all")):
+        return "all"
+    return "each" if found_in(heading, words("each")) else ""
 
 
 def _currency(

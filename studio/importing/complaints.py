@@ -21,7 +21,7 @@ from studio.importing.words import begins_with, fold, words
 
 READ = {
     "tag", "kind", "maker", "model", "serial", "quantity", "place", "site", "owner", "bought", "value", "currency",
-    "condition", "notes", "kept", "channels", "phantom",
+    "condition", "notes", "kept", "lent", "channels", "phantom",
 }  # fmt: skip
 BRACKETS = re.compile(r"\s*\(([^()]+)\)\s*$")
 NO_YEAR = re.compile(
@@ -35,9 +35,9 @@ ASK_FAULT = (("report", "report it as a fault"), ("remark", "keep it as a remark
 def with_remarks(desk: Desk, thing: Thing) -> Thing:
     """Condition and notes: what they complain of becomes a question for each, naming unit and channel."""
     conditions = desk.cells("condition")
-    texts = [
-        text for text in (*conditions, *desk.cells("notes"), complaint(desk)) if text and not is_fine(text)
-    ]
+    lent = [f"lent to {text}" for text in desk.cells("lent") if text and fold(text) not in words("own")]
+    told = [*conditions, *desk.cells("notes"), *lent, complaint(desk)]
+    texts = [text for text in told if text and not is_fine(text)]
     read = [read_remarks(text, thing.kind.name) for text in texts]
     thing = replace(
         thing,

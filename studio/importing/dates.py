@@ -14,7 +14,7 @@ THREE = re.compile(r"^(\d{1,2})([/.\-])(\d{1,2})\2(\d{2}|\d{4})$")
 ISO = re.compile(r"^(\d{4})[-/.](\d{1,2})(?:[-/.](\d{1,2}))?(?:[T ].*)?$")
 MONTH_YEAR = re.compile(r"^(\d{1,2})[/.\-](\d{4})$")
 NAMED = re.compile(
-    r"^(?:(\d{1,2})\.?)?(?:st|nd|rd|th)?\s*(?:de |di )?([^\W\d_]+)\.?,?\s*(?:de |di )?'?(\d{2}|\d{4})$"
+    r"^(?:(\d{1,2})\.?)?(?:st|nd|rd|th|er|º)?\s*(?:de |di )?([^\W\d_]+)\.?,?\s*(?:de |di )?'?(\d{2}|\d{4})$"
 )
 NAMED_FIRST = re.compile(r"^([^\W\d_]+)\.? (\d{1,2})(?:st|nd|rd|th)?,? (\d{4})$")
 FIRST_YEAR = 1900

@@ -15,12 +15,35 @@ from studio.importing.words import data, fold
 
 INVENTORY, LOG = "inventory", "log"
 CURRENCY_SIGNS = {"£": "value", "€": "value", "$": "value", "chf": "value"}
-AMOUNT = r"^\W*\d[\d.,' ]*\W*(?:EUR|€|£|\$|CHF)?\W*$"
+TWO_MEANINGS = {
+    "location": (
+        r"^\W*\d[\d.,' ]*\W*(?:EUR|€|£|\$|CHF)?\W*$",
+        "rate",
+    ),  # French for hire, English for a place
+    "nombre": (
+        r"^(?:[x×~]\s?)?\d{1,4}(?:\s?[^\W\d]{1,6}\.?)?$",
+        "quantity",
+    ),  # French for how many, Spanish for a name
+    "#": (r"^\d{1,4}$", "quantity"),
+}
 ALIKE = 88
 LOOKED_AT = 40
 LONGEST_HEADING = 50
 REFUSING_A_LOG = {"serial", "maker", "quantity", "value", "place", "bought"}
 IGNORED = "ignore"
+NAMING = {
+    "bezeichnung", "designation", "libelle", "gegenstand", "gerat", "appareil", "equipement", "equipo", "aparato",
+    "apparecchio", "apparaat", "what", "what is it", "was", "wat", "quoi", "que es", "cosa",
+}  # fmt: skip
+PLAIN = [
+    "rate",
+    "deposit",
+    "cost",
+    "order",
+    "value",
+    "bought",
+    "serial",
+]  # what decides, in a heading of several words
 SEVERAL = {
     "other",
     IGNORED,
@@ -142,6 +165,12 @@ def _mostly(pattern: str, rows: Sequence[Row], index: int) -> bool:
     return sum(bool(re.search(pattern, cell)) for cell in cells) * 2 > len(cells)
 
 
+def _other_language(heading: str, below: Sequence[Row], index: int) -> str:
+    """A word that means different things in two languages is told by what stands in the column. Empty: as it is."""
+    pattern, field = TWO_MEANINGS.get(fold(heading) or heading, ("", ""))
+    return field if pattern and _mostly(pattern, below, index) else ""
+
+
 def layout_of(
     head: Row, remembered: Mapping[tuple[str, str], str], chosen: Mapping[int, str], rows: Sequence[Row]
 ) -> Layout:
@@ -153,13 +182,25 @@ def layout_of(
         if not heading and not _used(rows, index, head.number):
             continue
         column = _column(index, heading, sort, remembered, chosen)
-        if fold(heading) == "location" and index not in chosen and _mostly(AMOUNT, below, index):
-            column = Column(index, column.heading, "rate")  # French for hire, English for a place
+        if index not in chosen and (other := _other_language(heading, below, index)):
+            column = Column(index, column.heading, other)
         if column.field in taken and index not in chosen:
             column = Column(index, column.heading, _second(column.field, sort, taken), certain=False)
         taken |= {column.field} - SEVERAL
         columns.append(column)
-    return Layout(head.number, sort, tuple(columns), len(head.cells))
+    return Layout(head.number, sort, _with_a_model(columns, chosen), len(head.cells))
+
+
+def _with_a_model(columns: Sequence[Column], chosen: Mapping[int, str]) -> tuple[Column, ...]:
+    """In a list without a model, “Bezeichnung” and its like name the thing; beside a model they say its kind."""
+    if any(column.field in {"model", "unit"} for column in columns):
+        return tuple(columns)
+    return tuple(
+        Column(column.index, column.heading, "model", column.certain)
+        if column.field == "kind" and column.index not in chosen and fold(column.heading) in NAMING
+        else column
+        for column in columns
+    )
 
 
 def _second(field: str, sort: str, taken: set[str]) -> str:
@@ -184,7 +225,9 @@ def _column(
     shown = heading.replace("\n", " ") or f"column {index + 1}"
     if index in chosen:
         return Column(index, shown, chosen[index])
-    forms = [fold(heading), fold(heading.split("(")[0]), fold(heading.split("/")[0])]
+    forms = [fold(heading), fold(heading.split("(")[0])]
+    if not {"maker", "model"} <= {_known(sort).get(fold(part)) for part in heading.split("/")}:
+        forms.append(fold(heading.split("/")[0]))
     if remembered.get((forms[0], sort)) in fields(sort):
         return Column(index, shown, remembered[forms[0], sort])
     for form in forms:
@@ -202,8 +245,12 @@ def _alike(index: int, shown: str, form: str, sort: str) -> Column:
         near := process.extractOne(form, known.keys(), scorer=fuzz.ratio, score_cutoff=ALIKE)
     ):
         return Column(index, shown, known[near[0]], certain=False)
-    parts = [word for word in form.split() if len(word) > 2 and word in known]
-    return Column(index, shown, known[parts[0]] if parts else "other", certain=False)
+    parts = [known[word] for word in form.split() if len(word) > 2 and word in known]
+    if {"maker", "model"} <= set(parts):
+        return Column(index, shown, "model", certain=False)
+    return Column(
+        index, shown, next((part for part in PLAIN if part in parts), (parts or ["other"])[0]), certain=False
+    )
 
 
 def _used(rows: Sequence[Row], index: int, below: int) -> bool:

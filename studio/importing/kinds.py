@@ -14,6 +14,7 @@ HAS_CHANNELS = re.compile(
     r"(\d{1,3})\s*-?\s*(?:ch(?:an(?:nels?)?)?|kan(?:al|äle)?|voies?|canaux|can(?:ales|ali)?|kanaals?|kanalen|fach|in)\b",
     re.IGNORECASE,
 )
+HAVE_STANDS = {"microphone", "instrument", "headphones", "monitor"}
 INSIDE_VALVE = frozenset({"rohren", "lampes", "buizen"})
 WITH = re.compile(r"\b(?:with|incl\w*|mit|inkl\w*|avec|con|met|c/w|\+)\s|\+", re.IGNORECASE)
 LENGTH = re.compile(r"\bxlr\b.*\d\s*m\b|\b\d+([.,]\d+)?\s?m\b.*\bxlr\b", re.IGNORECASE)
@@ -51,14 +52,18 @@ def _saying(what: str) -> frozenset[str]:
 
 
 def kind_name(text: str) -> str:
-    """The kind that the text names: by its longest known phrase. Empty: none. A microphone stand is a stand."""
+    """The kind that the text names: by its longest known phrase. Empty: none.
+
+    A microphone stand is a stand, a kick drum's microphone a microphone.
+    """
     found = [
         _phrases("kinds")[phrase]
         for phrase in all_found_in(WITH.split(text)[0] or text, _phrase_set("kinds"), inside=True)
     ]
-    if found and found[0] in {"microphone", "instrument", "headphones", "monitor"}:
-        return next((kind for kind in found if kind in COUNTED), found[0])
-    return found[0] if found else ""
+    if counted := [kind for kind in found if kind in COUNTED]:
+        return counted[0] if found[0] in HAVE_STANDS else found[0]
+    others = [kind for kind in found if kind != "instrument"]
+    return next(iter(others or found), "")
 
 
 def kind_names() -> list[str]:

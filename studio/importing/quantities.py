@@ -15,7 +15,8 @@ WITH_WORD = re.compile(r"^(\d{1,4})\s?([^\W\d_]+)\.?$")
 ROUGH = re.compile(r"^(?:~|≈|±)\s?(\d{1,4})$|^(\d{1,4})\s?\+$")
 BEFORE = re.compile(r"^(\d{1,3})\s?[x×]\s+(?=[^\W\d_])", re.IGNORECASE)
 AFTER = re.compile(
-    r"(?<=\D)\s+\(?[x×]\s?(\d{1,3})\)?$|\((\d{1,3})\s?(?:[x×]|off|pcs|stk\.?|stück)\)|(?<=\D)\s(\d{1,3})[x×]$",
+    r"\s+\(?[x×](\d{1,3})\)?$|(?<=\D)\s+\(?[x×]\s(\d{1,3})\)?$|\((\d{1,3})\s?(?:[x×]|off|pcs|stk\.?|stück)\)"
+    r"|(?<=\D)\s(\d{1,3})[x×]$",
     re.IGNORECASE,
 )
 RANGE = re.compile(r"^(.*?)(\d+)\s*(?:-|–|bis|to|à|t/m|au|al|thru|through|\.\.\.?|…)\s*(.*?)(\d+)$")

@@ -15,10 +15,10 @@ from functools import cache
 from studio.importing.words import data, fold, found_in, words
 
 GIVES_PHANTOM = {"preamp", "converter", "recorder", "amplifier", "headphone_amp"}
-PHANTOM = r"(?:\+?\s?48\s?v?\b|p\s?48|phantom\w*|fantom\w*|fantasma|alimentation fantome)"
+PHANTOM = r"(?:\+?\s?48\s?v?\b|p\s?48|phantom\w*|fant[oôó]m\w*|fantasma)"
 BAN = re.compile(
     r"\b(?:no|not|never|don'?t|kein\w*|nie\w*|ohne|jamais|pas|sans|nunca|sin|mai|senza|niente|geen|nooit|non)\b"
-    rf"[^.,;]{{0,18}}?{PHANTOM}|{PHANTOM}[^.,;]{{0,12}}?\b(?:never|verboten|interdit\w*|prohibid\w*|vietat\w*|verboden)\b",
+    rf"[^.,;]{{0,24}}?{PHANTOM}|{PHANTOM}[^.,;]{{0,12}}?\b(?:never|verboten|interdit\w*|prohibid\w*|vietat\w*|verboden)\b",
     re.IGNORECASE,
 )
 CHANNEL = re.compile(

@@ -16,6 +16,7 @@ from studio.importing.words import begins_with, fold, words
 
 FEW = 3
 TOTALS = [["total"], ["gesamt"], ["totale"], ["totaal"], ["summe"], ["insgesamt"]]
+COUNT_BEHIND = re.compile(r"\s*[(\[]\s*\d{1,4}\s*[^\W\d_]{0,6}\.?\s*[)\]]\s*:?$")
 LONGEST_TAG = 20
 SUM = re.compile(r"^\W*(?:[A-Z]{3})?\W*\d[\d.,' ]*\W*(?:[A-Z]{3}|EUR|DM)?\W*$")
 NAMES = {INVENTORY: {"tag", "kind", "maker", "model", "serial"}, LOG: {"unit", "fault"}}
@@ -88,6 +89,7 @@ def _names_a_thing(row: Row, layout: Layout) -> bool:
 def _alone(row: Row, layout: Layout, ended: int) -> Sort:
     """A row with one cell: a date stamp, a heading over others, or a thing of which nothing else is said."""
     index, cell = row.filled[0]
+    cell = COUNT_BEHIND.sub("", cell)
     if ended and row.number > ended:
         return Sort.FOOTER
     if begins_with(cell, words("footer")) and re.search(r"[\d:]", cell):

@@ -24,6 +24,7 @@ from studio.importing.reading import read_gear
 from studio.importing.table import neutralised, tidy
 from studio.models import GearModel, GearUnit, MicrophoneSpec, Phantom, Stock
 from tests.house import make_model, make_room, make_site, make_unit
+from tests.studio.importing.last_sheets import LAST_SHEETS
 from tests.studio.importing.more_sheets import MORE_SHEETS
 from tests.studio.importing.sheets import SHEETS, Sheet
 
@@ -45,7 +46,7 @@ def house() -> list[dict[str, Any]]:
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("sheet", [*SHEETS, *MORE_SHEETS], ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize("sheet", [*SHEETS, *MORE_SHEETS, *LAST_SHEETS], ids=lambda sheet: sheet.name)
 def test_the_same_list_a_second_time_changes_nothing(sheet: Sheet) -> None:
     make_room("Rack")
     first = take(sheet.content, good_rows=True)
@@ -58,7 +59,7 @@ def test_the_same_list_a_second_time_changes_nothing(sheet: Sheet) -> None:
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("sheet", [*SHEETS, *MORE_SHEETS], ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize("sheet", [*SHEETS, *MORE_SHEETS, *LAST_SHEETS], ids=lambda sheet: sheet.name)
 def test_what_was_taken_in_goes_out_as_a_list_and_comes_back_the_same(sheet: Sheet) -> None:
     make_room("Rack")
     take(sheet.content, good_rows=True)

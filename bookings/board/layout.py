@@ -57,6 +57,10 @@ class Piece:
     left: float
     width: float
 
+    @property
+    def style(self) -> str:
+        return f"--left: {self.left}%; --width: {self.width}%"
+
 
 @dataclass(frozen=True, slots=True)
 class Block:
@@ -75,6 +79,10 @@ class Block:
     left: float
     width: float
     parts: tuple[int, ...] = ()
+
+    @property
+    def style(self) -> str:
+        return f"--left: {self.left}%; --width: {self.width}%; --lane: {self.lane}"
 
     @property
     def bar_end(self) -> float:

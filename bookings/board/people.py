@@ -5,12 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.db.models import Q, QuerySet
+from django.urls import reverse
 
 from bookings.board.asked import Asked, only_own
 from bookings.board.rows import Board, Row, across, whole_window
 from bookings.board.taken import claims_in, taken_by, words_for
 from bookings.models import Crew
-from studio.access import Act, may
+from studio.access import Act, may, may_keep_hours
 from studio.models import Person
 
 
@@ -29,6 +30,9 @@ def people_board(asked: Asked, now: datetime, viewer: Person) -> Board:
                     words.on_person(block, sees_why=books or person == viewer)
                     for block in blocks.get(person.resource_id, ())
                 ],
+                address=reverse("bookings:person", args=[person.pk])
+                if may_keep_hours(viewer, person)
+                else "",
             )
             for person in people
         ]

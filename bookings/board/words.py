@@ -54,10 +54,16 @@ class Shown:
         return f"{self.state}: {self.title}" if self.state else self.title
 
     @property
+    def after(self) -> str:
+        """What follows the hours: “, with Loft, no. 12, 2 accepted”."""
+        number = f"no. {self.session.pk}" if self.session else ""
+        return "".join(f", {words}" for words in (self.via, number, self.answers) if words)
+
+    @property
     def whole(self) -> str:
         """Everything in one sentence, for a pointer that rests on it."""
-        number = f"no. {self.session.pk}" if self.session else ""
-        return ", ".join(filter(None, [self.named, self.when, self.via, number, self.around, self.answers]))
+        around = f", {self.around}" if self.around else ""
+        return f"{self.named}, {self.when}{self.after}{around}"
 
     @property
     def times(self) -> str:

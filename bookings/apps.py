@@ -7,4 +7,5 @@ class BookingsConfig(AppConfig):
 
     def ready(self) -> None:
         from bookings import follow  # noqa: F401
+        from bookings.calendar import revisions  # noqa: F401
         from bookings.invitations import rows, silence  # noqa: F401

@@ -175,8 +175,7 @@ def hand_over(
     with transaction.atomic():
         session = Session.objects.select_for_update(of=("self",)).get(pk=session_id)
         session.worked_from, session.worked_to, session.handover = worked_from, worked_to, words
-        session.changed_at = timezone.now()
-        session.save(update_fields=["worked_from", "worked_to", "handover", "changed_at"])
+        session.save(update_fields=["worked_from", "worked_to", "handover"])
         note(session, by, "handed over", words or "Times entered.")
     return session
 

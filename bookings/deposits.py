@@ -44,9 +44,8 @@ def set_deposit(by: Person, session_id: int, is_in: bool) -> Session:
         session = Session.objects.select_for_update(of=("self",)).get(pk=session_id)
         if (session.deposit_in_at is not None) == is_in:
             return session
-        session.deposit_in_at = session.changed_at = timezone.now()
-        session.deposit_in_at = session.deposit_in_at if is_in else None
-        session.save(update_fields=["deposit_in_at", "changed_at"])
+        session.deposit_in_at = timezone.now() if is_in else None
+        session.save(update_fields=["deposit_in_at"])
         note(session, by, "deposit", "The deposit is in." if is_in else "The deposit isn't in after all.")
     return session
 

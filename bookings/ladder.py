@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from django.contrib.contenttypes.models import ContentType
+from django.db.models import F
 
 from bookings.drafts import ROOM_TIME, Draft
 from bookings.models import Session
@@ -30,8 +31,12 @@ class PastHolds(Exception):
 
 
 def lock_ladder(*site_ids: int) -> None:
-    """Until the end of the transaction nobody else books, holds, moves or cancels at these sites."""
-    list(Site.objects.select_for_update(no_key=True).filter(pk__in=site_ids).order_by("pk").values_list("pk"))
+    """Until the end of the transaction nobody else books, holds, moves or cancels at these sites.
+
+    Each gets its next revision: whatever is changed under the lock is seen by the calendars.
+    """
+    for pk in sorted(set(site_ids)):
+        Site.objects.filter(pk=pk).update(revision=F("revision") + 1)
 
 
 def wanted_pieces(draft: Draft) -> list[Piece]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from django import forms
 from django.contrib import messages
@@ -17,9 +18,9 @@ from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from bookings.calendar import feeds
 from bookings.calendar.secrecy import keep_out_of_the_log
-from bookings.models import Feed
+from bookings.models import Feed, Job
 from studio.access import Act, SignedInRequest, may
-from studio.models import Room
+from studio.models import GearUnit, Room, Site
 
 keep_out_of_the_log()
 
@@ -28,20 +29,34 @@ keep_out_of_the_log()
 @require_safe
 def feed(request: HttpRequest, token: str) -> HttpResponse:
     found = feeds.live(token)
-    if found is None:
-        return HttpResponse("There is no calendar at this address.\n", status=404, content_type="text/plain")
     now = timezone.now()
-    state = feeds.state(found, now)
-    response = HttpResponse(content_type="text/calendar; charset=utf-8")
+    if found is None:
+        return no_calendar()
+    octets, state = b"", feeds.known_state(found, now)
+    if state is None or not _unchanged(request, state):
+        if not feeds.is_open(found):
+            return no_calendar()
+        octets, state = feeds.build(found, now)
+    response = HttpResponse(octets, content_type="text/calendar; charset=utf-8")
     response["Cache-Control"] = "private, no-cache"
     response["Referrer-Policy"] = "no-referrer"
     response["Content-Disposition"] = 'inline; filename="calendar.ics"'  # else a copy bears the secret's name
     response["ETag"], response["Last-Modified"] = state.etag, http_date(state.last_modified.timestamp())
-    unchanged = get_conditional_response(request, state.etag, int(state.last_modified.timestamp()), response)
-    if unchanged is not response and unchanged is not None:
-        return unchanged
-    response.content = feeds.built(found, now)
-    return response
+    return (
+        get_conditional_response(request, state.etag, int(state.last_modified.timestamp()), response)
+        or response
+    )
+
+
+def _unchanged(request: HttpRequest, state: feeds.State) -> bool:
+    """Whether whoever asks has it already."""
+    modified = int(state.last_modified.timestamp())
+    answer = get_conditional_response(request, state.etag, modified, HttpResponse())
+    return answer is not None and answer.status_code == 304
+
+
+def no_calendar() -> HttpResponse:
+    return HttpResponse("There is no calendar at this address.\n", status=404, content_type="text/plain")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +71,9 @@ class Line:
 
     @property
     def key(self) -> str:
-        return f"room-{self.room.pk}" if self.room else "own"
+        if self.room:
+            return f"room-{self.room.pk}"
+        return f"feed-{self.feed.pk}" if self.feed and self.place else "own"
 
     @property
     def webcal(self) -> str:
@@ -65,16 +82,50 @@ class Line:
 
 
 class MakeForm(forms.Form):
-    room = forms.ModelChoiceField(Room.objects.all(), required=False)
+    """What is asked for: one of the four, or none for one's own calls."""
+
+    room = forms.ModelChoiceField(Room.objects.select_related("site"), required=False, empty_label="no room")
+    site = forms.ModelChoiceField(Site.objects.order_by("name"), required=False, empty_label="no site")
+    job = forms.ModelChoiceField(
+        Job.objects.filter(closed_at=None).order_by("title"), required=False, empty_label="no job"
+    )
+    unit = forms.CharField(
+        label="Gear unit, by its tag", required=False, max_length=40, widget=forms.TextInput
+    )
+    detail = forms.ChoiceField(
+        label="It tells", choices=Feed.Detail, required=False, initial=Feed.Detail.FULL
+    )
+
+    def clean_unit(self) -> GearUnit | None:
+        tag = self.cleaned_data["unit"].strip()
+        unit = GearUnit.objects.filter(tag__iexact=tag).first() if tag else None
+        if tag and unit is None:
+            raise forms.ValidationError(f"No unit has the tag “{tag}”.")
+        return unit
+
+    def clean(self) -> dict[str, Any]:
+        subjects = [self.cleaned_data.get(name) for name in feeds.SUBJECTS]
+        self.subject = next((each for each in subjects if each), None)
+        if sum(each is not None for each in subjects) > 1:
+            raise forms.ValidationError("Choose one: a room, a site, a job or a unit.")
+        return self.cleaned_data
 
 
 @require_GET
 def calendars(request: SignedInRequest) -> HttpResponse:
-    mine = {feed.room_id: feed for feed in request.user.feeds.all()}
+    own = list(request.user.feeds.select_related("room__site", "job", "site", "unit"))
+    plain = [
+        feed
+        for feed in own
+        if feed.detail == Feed.Detail.FULL and feeds.subject_name_of(feed) in (None, "room")
+    ]
+    mine = {feed.room_id: feed for feed in plain}
     rooms = Room.objects.select_related("site") if may(request.user, Act.SEE_HOUSE) else Room.objects.none()
     page = {
         "own": _line(request, None, mine.get(None)),
         "rooms": [_line(request, room, mine.get(room.pk)) for room in rooms],
+        "others": [_other_line(request, feed) for feed in own if feed not in plain],
+        "form": MakeForm(auto_id="make-%s"),
         "sees_clients": may(request.user, Act.SEE_CLIENTS),
         "days_back": feeds.DAYS_BACK,
         "days_ahead": feeds.DAYS_AHEAD,
@@ -86,9 +137,12 @@ def calendars(request: SignedInRequest) -> HttpResponse:
 def make(request: SignedInRequest) -> HttpResponse:
     form = MakeForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "That room is not in this house any more. Choose one of these.")
+        words = [str(error) for errors in form.errors.values() for error in errors]
+        if "room" in form.errors:
+            words = ["That room is not in this house any more. Choose one of these."]
+        messages.error(request, " ".join(words))
         return redirect("bookings:calendars")
-    made = feeds.make(request.user, form.cleaned_data["room"])
+    made = feeds.make(request.user, form.subject, form.cleaned_data["detail"] or Feed.Detail.FULL)
     messages.success(
         request, f"The calendar of {made} has an address now. Copy it into your calendar program."
     )
@@ -113,6 +167,13 @@ def revoke(request: SignedInRequest, feed_id: int) -> HttpResponse:
         raise Http404 from None
     messages.success(request, "The address no longer works.")
     return redirect("bookings:calendars")
+
+
+def _other_line(request: HttpRequest, feed: Feed) -> Line:
+    kind = {"room": "room", "job": "job", "site": "site", "unit": "gear unit"}
+    what = kind.get(feeds.subject_name_of(feed) or "", "own calls")
+    address = request.build_absolute_uri(reverse("bookings:feed", args=[feed.token]))
+    return Line(str(feed), f"{what}, {feed.get_detail_display()}", None, feed, address)
 
 
 def _line(request: HttpRequest, room: Room | None, feed: Feed | None) -> Line:

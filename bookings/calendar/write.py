@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from icalendar import Calendar, vText
@@ -29,7 +30,9 @@ class Status(StrEnum):
 class Entry:
     """One VEVENT. Instants are aware; `zone` is the IANA name whose clock the reader sees.
 
-    alarm is how long before the start the reader's calendar speaks up; None for never.
+    alarm is how long before the start the reader's calendar speaks up; None for never. A series has its rule and
+    what is left out of it; replaces names the occurrence that an entry of the same uid stands for; last_end is
+    the end of a series.
     """
 
     uid: str
@@ -45,6 +48,10 @@ class Entry:
     description: str = ""
     category: str = ""
     alarm: timedelta | None = None
+    rule: str = ""
+    left_out: tuple[datetime, ...] = ()
+    replaces: datetime | None = None
+    last_end: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +64,7 @@ class Feed:
     description: str
     zone: str
     years: tuple[int, int]
-    entries: Sequence[Entry]
+    entries: Sequence[Entry | Written]
     most_bytes: int
 
 
@@ -68,14 +75,29 @@ class Text(vText):
         return escaped(self).encode()
 
 
+class Written(NamedTuple):
+    """An entry as it stands in the calendar, with what is needed to put it in order. Times in UTC."""
+
+    start: datetime
+    end: datetime
+    uid: str
+    zone: str
+    text: bytes
+
+
+def written(entry: Entry) -> Written:
+    start, end = entry.start.astimezone(UTC), (entry.last_end or entry.end).astimezone(UTC)
+    return Written(start, end, entry.uid, tzid_of(entry.zone), event_bytes(entry))
+
+
 def feed_bytes(feed: Feed) -> bytes:
     """The whole calendar as it goes over the line: UTF-8, CRLF, folded at 75 octets."""
-    written = [(entry, event_bytes(entry)) for entry in feed.entries]
-    kept = _that_fit(written, feed.most_bytes)
-    left_out = len(written) - len(kept)
-    kept.sort(key=lambda pair: (pair[0].start.astimezone(UTC), pair[0].uid))
-    head = _head(feed, left_out, [entry for entry, _ in kept])
-    return b"".join([head.removesuffix(CLOSING), *(text for _, text in kept), CLOSING])
+    texts = [each if isinstance(each, Written) else written(each) for each in feed.entries]
+    kept = _that_fit(texts, feed.most_bytes)
+    left_out = len(feed.entries) - len(kept)
+    kept.sort(key=lambda each: (each.start, each.uid, each.end))
+    head = _head(feed, left_out, kept)
+    return b"".join([head.removesuffix(CLOSING), *(each.text for each in kept), CLOSING])
 
 
 def event_bytes(entry: Entry) -> bytes:
@@ -92,6 +114,7 @@ def _event_lines(entry: Entry) -> Iterator[str]:
     yield f"CREATED:{in_utc(entry.made_at)}"
     yield f"SEQUENCE:{entry.sequence}"
     yield from _times(entry)
+    yield from _repeats(entry)
     yield f"STATUS:{entry.status}"
     if entry.status == Status.CANCELLED:
         yield "TRANSP:TRANSPARENT"
@@ -125,16 +148,33 @@ def _times(entry: Entry) -> Iterator[str]:
         yield f"{name}:{in_utc(instant)}" if in_doubt else f"{name};TZID={tz.key}:{wall:%Y%m%dT%H%M%S}"
 
 
-def _that_fit(written: list[tuple[Entry, bytes]], most_bytes: int) -> list[tuple[Entry, bytes]]:
+def _repeats(entry: Entry) -> Iterator[str]:
+    """The rule of a series, what is left out of it, or which of its occurrences this one is."""
+    tz = ZoneInfo(tzid_of(entry.zone))
+
+    def said(name: str, instant: datetime) -> str:
+        if is_utc(tz.key):
+            return f"{name}:{in_utc(instant)}"
+        return f"{name};TZID={tz.key}:{instant.astimezone(tz):%Y%m%dT%H%M%S}"
+
+    if entry.rule:
+        yield f"RRULE:{entry.rule}"
+    for instant in entry.left_out:
+        yield said("EXDATE", instant)
+    if entry.replaces:
+        yield said("RECURRENCE-ID", entry.replaces)
+
+
+def _that_fit(entries: Sequence[Written], most_bytes: int) -> list[Written]:
     room = most_bytes
-    for number, (_, text) in enumerate(written):
-        room -= len(text)
+    for number, each in enumerate(entries):
+        room -= len(each.text)
         if room < 0:
-            return written[:number]
-    return list(written)
+            return list(entries[:number])
+    return list(entries)
 
 
-def _head(feed: Feed, left_out: int, entries: Sequence[Entry]) -> bytes:
+def _head(feed: Feed, left_out: int, entries: Sequence[Written]) -> bytes:
     """The calendar without its entries: a VTIMEZONE keeps even an empty one valid (RFC 5545 section 3.6)."""
     calendar = Calendar()
     calendar["VERSION"], calendar["PRODID"] = Text("2.0"), Text(PRODID)
@@ -144,13 +184,13 @@ def _head(feed: Feed, left_out: int, entries: Sequence[Entry]) -> bytes:
     calendar["DESCRIPTION"] = calendar["X-WR-CALDESC"] = Text(cleaned(feed.description + more))
     calendar.add("REFRESH-INTERVAL", LOOK_AGAIN, parameters={"VALUE": "DURATION"})
     calendar["X-PUBLISHED-TTL"] = Text("PT1H")
-    for tzid in sorted({tzid_of(entry.zone) for entry in entries} or {tzid_of(feed.zone)}):
+    for tzid in sorted({entry.zone for entry in entries} or {tzid_of(feed.zone)}):
         calendar.add_component(vtimezone(tzid, *_years(feed, entries)))
     text: bytes = calendar.to_ical(sorted=False)
     return text
 
 
-def _years(feed: Feed, entries: Sequence[Entry]) -> tuple[int, int]:
+def _years(feed: Feed, entries: Sequence[Written]) -> tuple[int, int]:
     first = min((entry.start.year for entry in entries), default=feed.years[0])
     last = max((entry.end.year for entry in entries), default=feed.years[1])
     return min(first, feed.years[0]), max(last, feed.years[1])

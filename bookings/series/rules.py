@@ -111,7 +111,7 @@ def shifted(instant: datetime, shift: timedelta, tz: tzinfo) -> datetime:
 def ended_before(text: str, instant: datetime) -> str:
     """The same rule, with its last occurrence before the instant."""
     last = (instant - timedelta(seconds=1)).astimezone(UTC)
-    return _text(replace(read_rule(text), count=None, until=f"{last:%Y%m%dT%H%M%SZ}"))
+    return rule_text(replace(read_rule(text), count=None, until=f"{last:%Y%m%dT%H%M%SZ}"))
 
 
 def begun_later(text: str, left: int, shift: timedelta) -> str | None:
@@ -128,10 +128,11 @@ def begun_later(text: str, left: int, shift: timedelta) -> str | None:
             return None
         turned = tuple(sorted((number, (weekday + days) % 7) for number, weekday in rule.by_day))
         rule = replace(rule, by_day=turned)
-    return _text(rule)
+    return rule_text(rule)
 
 
-def _text(rule: Rule) -> str:
+def rule_text(rule: Rule) -> str:
+    """The RRULE value that says the rule."""
     return ";".join(_parts(rule))
 
 

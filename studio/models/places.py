@@ -33,6 +33,7 @@ def readable_steps(text: str) -> None:
 class Site(models.Model):
     """With the house's own hours and terms. office_days: ISO 8601 weekdays in one word, Monday is 1.
 
+    revision rises with whatever may change a calendar of the site, epoch with a name that stands in many.
     cancel_steps: a line for each step, read by studio.terms. The defaults are a first guess (common
     practice, no single source).
     """
@@ -81,6 +82,9 @@ class Site(models.Model):
         validators=[MaxValueValidator(167)],
         help_text="A warning below it; 0 for none. 35 is the usual European figure: check local law.",
     )
+
+    revision = models.PositiveBigIntegerField(default=0, editable=False)
+    epoch = models.PositiveBigIntegerField(default=0, editable=False)
 
     class Meta:
         constraints = [

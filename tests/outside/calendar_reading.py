@@ -67,6 +67,45 @@ class Read:
             return _wall(value[:-1]).replace(tzinfo=UTC)
         return _first_instant(_wall(value), self.zones[parameters["TZID"]])
 
+    def times(self) -> list[tuple[datetime, datetime]]:
+        """When everything that isn't cancelled takes place, series expanded: rule, EXDATE, RECURRENCE-ID
+        (sections 3.8.5.3, 3.8.5.1, 3.8.4.4), each repeat as long as the first."""
+        found = []
+        for event in self.events:
+            start, end = self.span(event)
+            starts = {start}
+            if rule := event.all("RRULE"):
+                assert not event.all("RECURRENCE-ID")
+                starts = set(self._repeats(event, rule[0]))
+                gone = [self._instant_of(line) for line in event.lines if line[0] == "EXDATE"]
+                others = [each for each in self.events if each.one("UID") == event.one("UID")]
+                gone += [self.instant(each, "RECURRENCE-ID") for each in others if each.all("RECURRENCE-ID")]
+                assert set(gone) <= starts, "what is left out or replaced is one of the series"
+                starts -= set(gone)
+            if event.one("STATUS") != "CANCELLED":
+                found += [(each, each + (end - start)) for each in starts]
+        return sorted(found)
+
+    def _repeats(self, event: Part, rule: str) -> list[datetime]:
+        ((_, parameters, value),) = [line for line in event.lines if line[0] == "DTSTART"]
+        offsets = self.zones[parameters["TZID"]]
+        parts = [part for part in rule.split(";") if not part.startswith("UNTIL=")]
+        last = next(part.removeprefix("UNTIL=") for part in rule.split(";") if part.startswith("UNTIL="))
+        assert UTC_TIME.fullmatch(last), "UNTIL of a series with a zone is in UTC (section 3.3.10)"
+        end = _wall(last[:-1]).replace(tzinfo=UTC)
+        first = _wall(value)
+        walls = rrulestr(";".join(parts), dtstart=first).between(
+            first, first.replace(year=first.year + 3), inc=True
+        )
+        instants = [_first_instant(wall, offsets) for wall in walls]
+        return [instant for instant in instants if instant <= end]
+
+    def _instant_of(self, line: tuple[str, dict[str, str], str]) -> datetime:
+        _, parameters, value = line
+        if value.endswith("Z"):
+            return _wall(value[:-1]).replace(tzinfo=UTC)
+        return _first_instant(_wall(value), self.zones[parameters["TZID"]])
+
     def span(self, event: Part) -> tuple[datetime, datetime]:
         return self.instant(event, "DTSTART"), self.instant(event, "DTEND")
 
@@ -83,7 +122,7 @@ def read(octets: bytes) -> Read:
     events = calendar.inside("VEVENT")
     for event in events:
         _check_event(event, set(zones))
-    uids = [event.one("UID") for event in events]
+    uids = [(event.one("UID"), *event.all("RECURRENCE-ID")) for event in events]
     assert len(set(uids)) == len(uids), "two events share a UID (section 3.8.4.7)"
     return Read(calendar, zones)
 

@@ -1,0 +1,233 @@
+"""Feeds of every kind, in three levels of detail; series as rules; what was kept is what would be built anew."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import time, timedelta
+from typing import Any
+
+import pytest
+import time_machine
+from django.core.cache import cache
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from bookings.booking import Called, book, cancel, change
+from bookings.calendar import feeds
+from bookings.calendar.entries import session_uid
+from bookings.drafts import as_draft
+from bookings.models import Feed, Session
+from bookings.series.booking import repeat
+from studio.faults import report_fault
+from studio.models import Fault, Person, Role, Room
+from tests.bookings.calendar_cast import TODAY, changed, fetch, fetched
+from tests.bookings.cast import browser_of, called, make_draft, make_job, make_session, manager, said
+from tests.house import at, make_person, make_room, make_unit, take_gear
+
+pytestmark = pytest.mark.django_db
+Detail = Feed.Detail
+
+
+@pytest.fixture(autouse=True)
+def _today() -> Iterator[None]:
+    with time_machine.travel(TODAY, tick=False):
+        yield
+
+
+def summaries(feed: Feed) -> list[str]:
+    return sorted(event.text("SUMMARY") for event in fetched(feed).events)
+
+
+def test_a_job_a_site_and_a_room_each_have_their_own_sessions() -> None:
+    tin, lark = make_job("Tin Harbour", "Record"), make_job("Larkspur", "Mixes")
+    hall, loft = make_room("Hall"), make_room("Loft")
+    make_session(hall, title="Band", job_id=tin.pk)
+    make_session(loft, title="Voice", job_id=lark.pk, beside=(make_room("Booth"),))
+    by = manager()
+    assert summaries(feeds.make(by, tin)) == ["Band (Tin Harbour)"]
+    assert summaries(feeds.make(by, hall.site)) == ["Band (Tin Harbour)", "Voice (Larkspur)"]
+    assert summaries(feeds.make(by, Room.objects.get(name="Booth"))) == ["Voice (Larkspur)"]
+
+
+def test_a_unit_s_calendar_has_the_sessions_that_use_it_and_when_it_is_out() -> None:
+    session = make_session(make_room(), title="Band")
+    unit = make_unit("Q-1")
+    take_gear(unit, session.whole, origin=session)
+    spare = make_unit("Q-2")
+    report_fault(manager(), spare, None, Fault.Effect.DEAD, words="hums")
+    assert summaries(feeds.make(manager(), unit)) == ["Band (Tin Harbour)"]
+    assert summaries(feeds.make(manager(), spare)) == ["Out: Q-2: hums"]
+    assert summaries(feeds.make(manager(), spare, Detail.BUSY)) == ["Taken"]
+
+
+def test_three_levels_tell_less_and_less() -> None:
+    room = make_room("Hall")
+    make_session(
+        room, title="Band", note="Bring cake", crew=[called(make_person(Role.ENGINEER, name="Anna"))]
+    )
+    full, bare, busy = (fetch(feeds.make(manager(), room, each)).content for each in Detail.values)
+    assert b"Tin Harbour" in full
+    assert b"Bring cake" in full
+    assert b"Tin Harbour" not in bare
+    assert b"Band" in bare
+    for secret in (b"Tin Harbour", b"Band", b"Anna", b"cake", b"Load-in"):
+        assert secret not in busy
+    assert b"SUMMARY:Taken" in busy
+
+
+def test_whoever_may_not_see_clients_gets_no_more_by_asking_for_more() -> None:
+    room, tech = make_room("Hall"), make_person(Role.TECH)
+    make_session(room)
+    assert b"Tin Harbour" not in fetch(feeds.make(tech, room, Detail.FULL)).content
+    with pytest.raises(PermissionDenied):
+        feeds.make(tech, make_job())
+    freelancer = make_person(Role.ENGINEER, freelance=True)
+    with pytest.raises(PermissionDenied):
+        feeds.make(freelancer, room)
+    feed = feeds.make(manager(), room)
+    Feed.objects.filter(pk=feed.pk).update(owner=freelancer)
+    assert fetch(feed).status_code == 404
+
+
+def test_who_is_taken_off_reads_that_for_60_days_and_nothing_more() -> None:
+    anna, otis = make_person(Role.ENGINEER), make_person(Role.ENGINEER)
+    session = make_session(make_room(), crew=[called(anna), called(otis)], note="secret")
+    feed = feeds.make(otis)
+    session = changed(session, crew=[called(anna)])
+    event = fetched(feed).event(session_uid(session.uid))
+    assert (event.one("STATUS"), event.text("SUMMARY")) == ("CANCELLED", "Off: Quartet")
+    assert not event.all("DESCRIPTION")
+    with time_machine.travel(TODAY + timedelta(days=62), tick=False):
+        assert not fetched(feed).events
+
+
+def test_a_lockout_is_an_entry_a_day() -> None:
+    otis = make_person(Role.ASSISTANT)
+    session = make_session(
+        make_room(),
+        "2027-03-04 09:00",
+        "2027-03-06 18:00",
+        day_hours=(time(10), time(22)),
+        crew=[called(otis, Role.ASSISTANT)],
+        setup_minutes=60,
+        turnaround_minutes=30,
+    )
+    days = [(day.start, day.end) for day in session.days]
+    assert fetched(feeds.make(manager(), session.room)).times() == days
+    own = fetched(feeds.make(otis)).times()
+    assert own[0][0] == session.setup_at
+    assert own[-1][1] == session.clear_at
+    assert [start for start, _ in own[1:]] == [start for start, _ in days[1:]]
+
+
+def weekly(crew: list[Called], **fields: Any) -> list[Session]:
+    first = make_session(make_room(), "2027-03-04 19:00", "2027-03-04 23:00", crew=crew, **fields)
+    repeat(manager(), first.pk, first.version, "FREQ=WEEKLY;COUNT=8", [])
+    return list(Session.objects.with_all().order_by("load_in"))
+
+
+def test_a_regular_series_is_one_entry_with_a_rule_over_the_clock_change() -> None:
+    """Field case F06. Europe/Berlin springs forward on 28 March 2027 (IANA tz database)."""
+    anna = make_person(Role.ENGINEER)
+    sessions = weekly([called(anna)])
+    for feed in (feeds.make(manager(), sessions[0].room), feeds.make(anna)):
+        found = fetched(feed)
+        assert len(found.events) == 1
+        assert found.events[0].one("UID") == session_uid(sessions[0].uid)
+        assert found.times() == [(s.load_in, s.end) for s in sessions]
+
+
+def test_what_is_moved_cancelled_or_left_out_of_a_series_is_said_so() -> None:
+    sessions = weekly([])
+    moved = sessions[2]
+    hour = timedelta(hours=1)
+    draft = as_draft(moved).moved(moved.load_in - hour, moved.downbeat - hour, moved.end)
+    change(manager(), moved.pk, moved.version, replace(draft, title="With guests"))
+    cancel(manager(), sessions[4].pk, sessions[4].version, "ill")
+    found = fetched(feeds.make(manager(), sessions[0].room))
+    assert len(found.events) == 3
+    assert {event.one("UID") for event in found.events} == {session_uid(sessions[0].uid)}
+    standing = Session.objects.standing().order_by("load_in")
+    assert found.times() == [(s.load_in, s.end) for s in standing]
+
+
+def test_the_series_keeps_its_uid_when_its_first_sessions_are_long_past() -> None:
+    sessions = weekly([])
+    feed = feeds.make(manager(), sessions[0].room)
+    with time_machine.travel(at("2027-05-20 12:00"), tick=False):
+        found = fetched(feed)
+        assert found.events[0].one("UID") == session_uid(sessions[0].uid)
+        assert len(found.times()) == 5  # from 60 days back on: 25 March to 22 April
+
+
+def test_an_assistant_s_setup_calls_stand_by_themselves() -> None:
+    otis = make_person(Role.ASSISTANT)
+    weekly([called(otis, Role.ASSISTANT)], setup_minutes=60)
+    assert len(fetched(feeds.make(otis)).events) == 16
+
+
+step = st.tuples(
+    st.sampled_from(["book", "hold", "move", "cancel", "off", "rename", "note", "answer"]),
+    st.integers(0, 5),
+    st.integers(8, 18),
+)
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(steps=st.lists(step, max_size=7))
+def test_after_any_changes_a_feed_is_the_same_as_one_built_from_nothing(steps: list[Any]) -> None:
+    with transaction.atomic():
+        anna, hall = make_person(Role.ENGINEER, name="Anna"), make_room("Hall")
+        watched = [feeds.make(manager(), hall), feeds.make(anna), feeds.make(manager(), hall, Detail.BUSY)]
+        for number, one in enumerate(steps):
+            _do(number, one, hall, anna)
+            kept = [fetch(feed) for feed in watched]
+            asked = [fetch(f, **{"If-None-Match": k["ETag"]}) for f, k in zip(watched, kept, strict=True)]
+            assert [response.status_code for response in asked] == [304] * 3
+            cache.clear()
+            assert [fetch(feed).content for feed in watched] == [each.content for each in kept]
+        transaction.set_rollback(True)
+
+
+def _do(number: int, one: tuple[str, int, int], hall: Room, anna: Person) -> None:
+    do, which, hour = one
+    day, crew = f"2027-03-{4 + number:02}", [called(anna)]
+    sessions = list(Session.objects.standing().with_all().order_by("pk"))
+    if do in ("book", "hold") or not sessions:
+        status = Session.Status.HELD if do == "hold" else Session.Status.CONFIRMED
+        draft = make_draft(hall, f"{day} {hour:02}:00", f"{day} {hour + 1:02}:00", crew=crew, status=status)
+        book(manager(), draft)
+        return
+    session = sessions[which % len(sessions)]
+    draft = as_draft(session)
+    match do:
+        case "move":
+            times = (at(f"{day} {hour:02}:00"), at(f"{day} {hour:02}:00"), at(f"{day} {hour + 1:02}:00"))
+            change(manager(), session.pk, session.version, draft.moved(*times))
+        case "cancel":
+            cancel(manager(), session.pk, session.version, "any")
+        case "off":
+            change(manager(), session.pk, session.version, replace(draft, crew=()))
+        case "note":
+            change(manager(), session.pk, session.version, replace(draft, note=f"note {number}"))
+        case "rename":
+            session.job.client.name = f"Client {number}"
+            session.job.client.save()
+        case _:
+            session.crew.update(answer="accepted")
+
+
+def test_the_page_makes_addresses_of_every_kind() -> None:
+    desk, unit, job = browser_of(manager()), make_unit("Q-1"), make_job()
+    for typed in ({"unit": "q-1"}, {"job": job.pk, "detail": "busy"}, {"site": unit.site_id}):
+        desk.post("/calendars/make", typed)
+    page = said(desk.get("/calendars"))
+    assert "Q-1 , gear unit, everything" in page
+    assert "Quartet and harmonium , job, busy times only" in page
+    wrong = desk.post("/calendars/make", {"unit": "nope"}, follow=True)
+    assert "No unit has the tag “nope”." in said(wrong)
+    two = desk.post("/calendars/make", {"unit": "Q-1", "job": job.pk}, follow=True)
+    assert "Choose one: a room, a site, a job or a unit." in said(two)

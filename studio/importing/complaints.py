@@ -54,7 +54,21 @@ def _faults(desk: Desk, thing: Thing, read: list[Read]) -> tuple[Said, ...]:
     on_bench = begins_with(desk.cell("place"), words("bench"))
     if on_bench and not found:
         desk.ask(f"{thing.label(0)} is on the bench: what is wrong with it?")
+    found += _of_the_row(desk, thing, found)
     return tuple(_asked_fault(desk, thing, number, fault, on_bench) for number, fault in enumerate(found, 1))
+
+
+def _of_the_row(desk: Desk, thing: Thing, found: list[Remark]) -> list[Remark]:
+    """What isn't in the remarks: the heading above says that it is broken or missing, the place that it is out."""
+    section = section_says(desk.section)
+    if section == "faulty" and not found:
+        return [Remark(desk.section, "other", State.OUT)]
+    if section == "missing" and all(fault.state is not State.MISSING for fault in found):
+        return [Remark(desk.section, "missing", State.MISSING)]
+    place = desk.cell("place")
+    if fold(place) in words("not_a_room") and all(fault.state is not State.AWAY for fault in found):
+        return [Remark(f"{desk.heading('place')}: {place}", "lent", State.AWAY)]
+    return []
 
 
 def _remarks(desk: Desk, texts: list[str]) -> tuple[str, ...]:

@@ -29,7 +29,7 @@ TWO_MEANINGS = {
 ALIKE = 88
 LOOKED_AT = 40
 LONGEST_HEADING = 50
-REFUSING_A_LOG = {"serial", "maker", "quantity", "value", "place", "bought"}
+REFUSING_A_LOG = {"serial", "maker", "quantity", "value", "place"}
 IGNORED = "ignore"
 NAMING = {
     "bezeichnung", "designation", "libelle", "gegenstand", "gerat", "appareil", "equipement", "equipo", "aparato",
@@ -178,7 +178,9 @@ def layout_of(
     taken: set[str] = set()
     below = [row for row in rows if row.number > head.number]
     columns: list[Column] = []
-    for index, heading in enumerate(head.cells):
+    width = max(len(head.cells), _usual_width(below))
+    for index in range(width):
+        heading = head.cell(index)
         if not heading and not _used(rows, index, head.number):
             continue
         column = _column(index, heading, sort, remembered, chosen)
@@ -188,7 +190,7 @@ def layout_of(
             column = Column(index, column.heading, _second(column.field, sort, taken), certain=False)
         taken |= {column.field} - SEVERAL
         columns.append(column)
-    return Layout(head.number, sort, _with_a_model(columns, chosen), len(head.cells))
+    return Layout(head.number, sort, _with_a_model(columns, chosen), width)
 
 
 def _with_a_model(columns: Sequence[Column], chosen: Mapping[int, str]) -> tuple[Column, ...]:
@@ -211,12 +213,14 @@ def _second(field: str, sort: str, taken: set[str]) -> str:
 
 
 def _sort(head: Row) -> str:
+    """A log names a unit, a fault and what became of it, and says little of what a unit is or costs."""
     folded = [fold(cell) for cell in head.cells if cell]
     log = {_known(LOG)[word] for word in folded if word in _known(LOG)}
-    stock = {_known(INVENTORY)[word] for word in folded if word in _known(INVENTORY)}
+    stock = {_known(INVENTORY)[word] for word in folded if word in _known(INVENTORY)} & REFUSING_A_LOG
     events = len(log & {"seen", "done", "closed", "status", "who"})
-    is_log = "fault" in log and "unit" in log and events >= 2 and len(stock & REFUSING_A_LOG - {"bought"}) < 2
-    return LOG if is_log else INVENTORY
+    if not {"fault", "unit"} <= log:
+        return INVENTORY
+    return LOG if (events >= 2 and len(stock) < 2) or (events and not stock) else INVENTORY
 
 
 def _column(
@@ -259,7 +263,7 @@ def _used(rows: Sequence[Row], index: int, below: int) -> bool:
 
 def _usual_width(rows: Iterable[Row]) -> int:
     widths = sorted(len(row.cells) for row in rows if row.filled)
-    return widths[len(widths) // 2] if widths else 0
+    return widths[(len(widths) - 1) // 2] if widths else 0
 
 
 def _by_contents(

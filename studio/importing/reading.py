@@ -17,6 +17,7 @@ from studio.importing.table import Finding, Row
 from studio.importing.things import read_thing
 from studio.importing.twins import apart
 from studio.importing.words import fold
+from studio.importing.workbook import SHEET
 
 NO_HEADINGS = "No row of headings was found. What the columns are was guessed from what stands in them."
 
@@ -83,8 +84,8 @@ def read_gear(
 
     Never raises: what can't be read is an error of the reading.
     """
-    table = read_file(content)
     remembered, chosen, answers = remembered or {}, chosen or {}, answers or {}
+    table = read_file(content, answers.get(SHEET, ""))
     layout = find_layout(table.rows, remembered, chosen)
     reading = Reading(table.encoding, table.delimiter, layout, samples=_samples(table.rows, layout))
     if not table.rows:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 import zipfile
 from collections.abc import Iterator
 from datetime import date, datetime, time
@@ -17,6 +18,7 @@ from studio.importing.table import Finding, Row, Table, tidy
 MOST_BYTES = 200_000_000
 MOST_ROWS = 50_000
 MOST_COLUMNS = 200
+SHEET = "sheet"
 
 
 class NotAWorkbook(ValueError):
@@ -24,34 +26,56 @@ class NotAWorkbook(ValueError):
 
 
 def read_workbook(content: bytes, sheet: str = "") -> Table:
-    """The sheet of that name, else the one with most rows; the others are named in a question."""
+    """The sheet of that name, else the one with most rows; the others are asked about. Raises NotAWorkbook."""
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            if sum(entry.file_size for entry in archive.infolist()) > MOST_BYTES:
-                raise NotAWorkbook("This workbook is too large unpacked. Save the sheet alone, as CSV.")
-        values = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
-        formulas = load_workbook(io.BytesIO(content), read_only=True)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of features that no list needs
+            return _read(content, sheet)
     except NotAWorkbook:
         raise
     except Exception as error:
         raise NotAWorkbook("This workbook can't be opened. Save it again as XLSX or as CSV.") from error
+
+
+def _read(content: bytes, sheet: str) -> Table:
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        if sum(entry.file_size for entry in archive.infolist()) > MOST_BYTES:
+            raise NotAWorkbook("This workbook is too large unpacked. Save the sheet alone, as CSV.")
+    values = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
     sheets = {page.title: list(_rows(page)) for page in values.worksheets}
     rows_in = {title: sum(any(row) for row in rows) for title, rows in sheets.items()}
     chosen = sheet if sheet in sheets else max(rows_in, key=lambda title: rows_in[title], default="")
+    if not chosen:
+        return Table("xlsx", "")
+    formulas = load_workbook(io.BytesIO(content), read_only=True)
     questions = [
-        Finding(f"Sheet “{title}” holds {count} rows and was not read. Import it too?", column=title)
-        for title, count in rows_in.items()
-        if count and title != chosen
+        *_other_sheets(rows_in, chosen, asked=not sheet),
+        *_computed(formulas[chosen], sheets[chosen]),
     ]
-    questions += _computed(formulas[chosen], sheets[chosen]) if chosen else []
-    rows = [Row(n, n, tuple(cells)) for n, cells in enumerate(sheets.get(chosen, []), 1)]
+    rows = [Row(n, n, tuple(cells)) for n, cells in enumerate(sheets[chosen], 1)]
     return Table("xlsx", "", tuple(rows), tuple(questions))
+
+
+def _other_sheets(rows_in: dict[str, int], chosen: str, asked: bool) -> list[Finding]:
+    others = {title: count for title, count in rows_in.items() if count and title != chosen}
+    if not others or not asked:
+        return []
+    said = ", ".join(f"“{title}” ({count} rows)" for title, count in others.items())
+    what = f"Only the sheet “{chosen}” was read, and not {said}. Which shall be read? Bring the file once for each."
+    return [
+        Finding(
+            what, column="(sheet)", key=SHEET, options=tuple((title, title) for title in (chosen, *others))
+        )
+    ]
 
 
 def _rows(page: Any) -> Iterator[list[str]]:
     page.reset_dimensions()
     for row in islice(page.iter_rows(max_col=MOST_COLUMNS), MOST_ROWS):
-        yield [tidy(_text(cell.value, getattr(cell, "number_format", "") or "")) for cell in row]
+        cells = [tidy(_text(cell.value, getattr(cell, "number_format", "") or "")) for cell in row]
+        while cells and not cells[-1]:
+            cells.pop()
+        yield cells
 
 
 def _computed(page: Any, rows: list[list[str]]) -> list[Finding]:

@@ -391,7 +391,7 @@ SHEETS = [
         units=1 + 1 + 15 + 12 + 1,
         skipped=frozenset({1, 2, 8}),
         asked=frozenset({6, 9}),
-        asked_columns=frozenset({"Old"}),
+        asked_columns=frozenset({"(sheet)"}),
         rows={
             4: {"serials": ["4521"], "bought": "2020-09-01", "kind": "microphone", "value": "85"},
             5: {"serials": ["00077"], "value": "210.5", "channels": 4, "pieces": 1, "kind": "converter"},

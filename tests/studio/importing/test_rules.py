@@ -301,3 +301,33 @@ def test_text_in_notes_alone_is_no_thing_and_is_named() -> None:
     reading = read_gear(b"Qty,Make,Model,Notes\n1,A,LM 2,\n,,,goes with the one above\n", YEAR)
     assert reading.units == 1
     assert "goes with the one above" in reading.skipped[0].what
+
+
+def test_a_column_that_has_no_heading_but_is_full_is_kept_as_a_remark() -> None:
+    reading = read_gear(
+        b"Qty,Model,What\n1,LM 2,ribbon,blue case\n1,LM 3,ribbon,red case\n1,LM 4,ribbon,\n", YEAR
+    )
+    assert not reading.errors
+    assert reading.things[0].remarks == ("column 4: blue case",)
+
+
+def test_a_heading_over_rows_that_says_broken_asks_of_each() -> None:
+    reading = read_gear(b"Qty,Model,What\n1,LM 2,ribbon\nFOR REPAIR,,\n1,LM 3,ribbon\n", YEAR)
+    first, second = reading.things
+    assert not first.faults
+    assert second.faults[0].remark.state is State.OUT
+
+
+def test_what_is_in_no_room_is_away_and_asked() -> None:
+    (thing,) = read_gear(b"Qty,Model,Lives\n1,LM 2,OUT\n", YEAR).things
+    assert (thing.place, thing.state, thing.faults[0].remark.state) == ("", "away", State.AWAY)
+
+
+@pytest.mark.parametrize(
+    "headings", ["Item,Problem,Date,Cost", "Gerät;Fehler;Datum;Kosten", "Appareil;Panne;Date;Coût"]
+)
+def test_a_list_of_faults_is_a_log_and_makes_no_units(headings: str) -> None:
+    delimiter = ";" if ";" in headings else ","
+    row = delimiter.join(["Rack 1", "dead", "03.02.2024", "20"])
+    reading = read_gear(f"{headings}\n{row}\n".encode("cp1252"), YEAR)
+    assert (reading.is_log, reading.units, len(reading.events)) == (True, 0, 1)

@@ -15,11 +15,10 @@ from bookings.ladder import new_pieces, standing_on
 from bookings.models import Crew, Session
 from bookings.people import warnings_for
 from bookings.saying import hold_sentences
+from bookings.sessions.dayfields import LONGEST, LONGEST_LOCKOUT
 from studio.clock import say_length, say_span
 from studio.models import Person, Room
 from studio.spans import Span
-
-LONGEST = timedelta(hours=72)  # longer ones are lockouts, made on the form
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,9 +90,10 @@ def impossible(move: Move, times: Times) -> list[str]:
     said = []
     if times.end <= times.downbeat:
         said.append("It would end before it starts. Make it longer.")
-    if length > LONGEST and not session.is_lockout and length > session.end - session.load_in:
+    longest = LONGEST if session.is_work and not session.is_lockout else LONGEST_LOCKOUT
+    if length > longest and length > session.end - session.load_in:
         said.append(
-            f"That is {say_length(length)} long, and one booking holds {say_length(LONGEST)} at most."
+            f"That is {say_length(length)} long, and one booking holds {say_length(longest)} at most."
         )
     if room.site_id != session.room.site_id:
         said.append(f"{room.name} is at another site. Change the room on the form.")

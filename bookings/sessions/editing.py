@@ -7,7 +7,7 @@ from typing import Any
 from uuid import uuid4
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
@@ -58,7 +58,7 @@ def change_session(request: SignedInRequest, session_id: int) -> HttpResponse:
         if session.cancelled:
             messages.error(request, "This session is cancelled. Book it anew if it is to happen after all.")
             return redirect("bookings:session", session_id)
-        return form_page(request, SessionForm(as_posted(session), session=session))
+        return form_page(request, SessionForm(as_dragged(session, request), session=session))
     form = SessionForm(request.POST, session=session)
     if not form.is_valid():
         return form_page(request, form)
@@ -72,6 +72,15 @@ def change_session(request: SignedInRequest, session_id: int) -> HttpResponse:
         return changed_meanwhile(request, form, stale.session)
     messages.success(request, "Saved.")
     return redirect("bookings:session", session_id)
+
+
+def as_dragged(session: Session, request: SignedInRequest) -> QueryDict:
+    """The session as it stands, with the room and times that a link from the board says."""
+    data = as_posted(session)
+    for name in ("room", "load_in", "downbeat", "end"):
+        if name in request.GET:
+            data[name] = request.GET[name][:40]
+    return data
 
 
 @require_POST

@@ -115,6 +115,9 @@ def test_what_is_in_the_way_is_said_before_and_when_it_is_put_down(desk: Browser
     form = f"/sessions/{session.pk}/change?room={loft.pk}&amp;load_in=2027-03-04T10%3A00"
     assert form in page.content.decode()
     assert Session.objects.get(pk=session.pk).version == 1
+    link = unescape(re.search(r'href="(/sessions/\d+/change[^"]*)"', page.content.decode())[1])  # type: ignore[index]
+    filled = desk.get(link).context["form"]
+    assert (filled["room"].value(), filled["downbeat"].value()) == (str(loft.pk), "2027-03-04T10:00")
 
 
 def test_past_holds_it_leads_to_the_form_where_a_reason_can_be_written(desk: Browser) -> None:

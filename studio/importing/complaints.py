@@ -108,7 +108,9 @@ def _phantom(desk: Desk, read: list[Read], thing: Thing) -> str:
     said = fold(desk.cell("phantom"))
     if said in words("phantom.must_not") or any(each.ban for each in read):
         return "must_not"
-    if said in words("phantom.needs"):
+    if said in words("phantom.needs") or (
+        thing.kind.name in {"microphone", "di"} and any(each.needs for each in read)
+    ):
         return "needs"
     if said in words("phantom.indifferent"):
         return "indifferent"

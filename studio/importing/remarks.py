@@ -21,6 +21,12 @@ BAN = re.compile(
     rf"[^.,;]{{0,24}}?{PHANTOM}|{PHANTOM}[^.,;]{{0,12}}?\b(?:never|verboten|interdit\w*|prohibid\w*|vietat\w*|verboden)\b",
     re.IGNORECASE,
 )
+NEEDS = re.compile(
+    rf"\b(?:needs?|requires?|only with|braucht|nur mit|benötigt|nécessite|besoin|avec|necesita|requiere|richiede|serve|"
+    rf"vereist|heeft)\b[^.,;]{{0,12}}?{PHANTOM}|{PHANTOM}[^.,;]{{0,12}}?\b(?:needed|required|nötig|erforderlich|requise?|"
+    rf"obligatoire|necesari[ao]|necessari[ao]|nodig|vereist)\b",
+    re.IGNORECASE,
+)
 CHANNEL = re.compile(
     r"\b(?:ch(?:an(?:nels?)?)?|kan(?:al|äle)?|voies?|can(?:al(?:es|i|e)?|aux)?|kanaal|kanalen|inputs?|eingang|entr[ée]e|"
     r"entrada|ingresso|ingang|out(?:put)?|ausgang|sortie|salida|uscita|uitgang|track|spur|piste|pista|spoor|fader)s?"
@@ -91,6 +97,17 @@ STATE_OF = {
     "missing": State.MISSING,
     "lent": State.AWAY,
 }
+GONE = {
+    "missing",
+    "fehlt",
+    "manque",
+    "manquant",
+    "falta",
+    "manca",
+    "ontbreekt",
+    "mist",
+    "weg",
+}  # and nothing else
 FIRST_LOOKED_FOR = ["lent", "away", "retired", "missing", "pad_stuck", "crackles", "noisy", "dead", "other"]
 
 
@@ -117,26 +134,28 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """What a cell says. doubt: about phantom, where it can mean either."""
+    """What a cell says. ban, needs: of phantom, for the unit; doubt: a clause that can mean either."""
 
     faults: tuple[Remark, ...] = ()
     ban: bool = False
+    needs: bool = False
     doubt: str = ""
 
 
 def read_remarks(text: str, kind: str) -> Read:
     """kind: of the thing, empty if not known."""
     faults: list[Remark] = []
-    ban, doubt = False, ""
+    ban, needs, doubt = False, False, ""
     for clause in filter(None, (part.strip(" \t-–—") for part in CUT.split(text))):
         said = phantom(clause, kind, bool(channels_in(clause)))
         if said == "fault":
             faults.append(Remark(clause, "no_phantom", STATE_OF["no_phantom"], channels_in(clause)))
             continue
         ban, doubt = ban or said == "ban", clause if said == "doubt" else doubt
+        needs = needs or bool(not said and NEEDS.search(clause))
         if remark := read_fault(BAN.sub(" ", clause) if said == "ban" else clause):
             faults = _joined(faults, remark)
-    return Read(tuple(faults), ban, doubt)
+    return Read(tuple(faults), ban, needs and not ban, doubt)
 
 
 def _joined(faults: list[Remark], remark: Remark) -> list[Remark]:
@@ -191,6 +210,8 @@ def effect_of(clause: str) -> str:
         " ",
         fold(clause),
     )
+    if text.strip() in GONE:
+        return "missing"
     effect = next((name for name in FIRST_LOOKED_FOR if found_in(text, _said(name))), "")
     if not effect:
         return ""

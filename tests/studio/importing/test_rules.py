@@ -331,3 +331,27 @@ def test_a_list_of_faults_is_a_log_and_makes_no_units(headings: str) -> None:
     row = delimiter.join(["Rack 1", "dead", "03.02.2024", "20"])
     reading = read_gear(f"{headings}\n{row}\n".encode("cp1252"), YEAR)
     assert (reading.is_log, reading.units, len(reading.events)) == (True, 0, 1)
+
+
+@pytest.mark.parametrize(
+    "text", ["needs 48V", "48V needed", "nur mit 48V", "nécessite 48V", "phantom required"]
+)
+def test_a_need_of_phantom_is_kept_with_the_unit(text: str) -> None:
+    read = read_remarks(text, "microphone")
+    assert (read.needs, read.ban, read.faults) == (True, False, ())
+
+
+@pytest.mark.parametrize(
+    ("text", "effect"),
+    [
+        ("missing", "missing"),
+        ("clip missing", "other"),
+        ("à réviser", "other"),
+        ("läuft nicht", "dead"),
+        ("for spares", "retired"),
+        ("pad broken", "dead"),
+        ("valvole da cambiare", "other"),
+    ],
+)
+def test_words_of_many_houses_are_understood(text: str, effect: str) -> None:
+    assert [fault.effect for fault in read_remarks(text, "").faults] == [effect]

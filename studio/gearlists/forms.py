@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from typing import Any
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
 from studio.gear.search import find
-from studio.gearlists.recording import names_in, unit_key
+from studio.gearlists.recording import unit_key
 from studio.importing.headings import SEVERAL, field_name, fields
 from studio.importing.reading import Reading
 from studio.importing.table import Finding
@@ -70,15 +71,12 @@ class HeadingsForm(forms.Form):
 class AnswersForm(forms.Form):
     """A field for each question that can be answered here; in a log, one for each unit that it names."""
 
-    def __init__(self, *args: Any, reading: Reading, answers: dict[str, str], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, questions: Iterable[Finding], names: Iterable[str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for question in reading.questions:
-            if question.key:
-                self.fields[question.key] = _answer_field(question)
-        for name in names_in(reading):
-            key = unit_key(name)
-            if key not in answers:
-                self.fields[key] = _unit_field(name)
+        for question in questions:
+            self.fields[question.key] = _answer_field(question)
+        for name in names:
+            self.fields[unit_key(name)] = _unit_field(name)
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or self.cleaned_data

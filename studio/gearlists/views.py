@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -15,15 +16,18 @@ from studio.gearlists.recording import (
     bring_list,
     confirm_headings,
     forget_answers,
+    names_in,
     plan_list,
     read_list,
     take_in,
+    unit_key,
 )
 from studio.gearlists.report import report_rows
 from studio.gearlists.taking_in import ListRefused
 from studio.models import GearList
 
 SHOWN = 20
+A_PAGE = 100
 
 
 @require_http_methods(["GET", "POST"])
@@ -57,13 +61,16 @@ def gear_list(request: SignedInRequest, pk: int) -> HttpResponse:
     """The dry run, row by row, and the questions; posting answers them."""
     brought = get_object_or_404(GearList, pk=pk)
     made = plan_list(request.user, brought)
+    asked = [question for question in made.reading.questions if question.key]
+    page = Paginator(asked, A_PAGE).get_page(request.GET.get("page"))
+    names = [name for name in names_in(made.reading) if unit_key(name) not in brought.answers]
     data = request.POST if request.method == "POST" else None
-    form = AnswersForm(data, reading=made.reading, answers=brought.answers)
+    form = AnswersForm(data, questions=page, names=names)
     if request.method == "POST" and form.is_valid():
         answer_questions(request.user, brought, form.given)
         messages.success(request, "Kept. What is still open is below.")
         return redirect("studio:gear_list", pk)
-    context = {"list": brought, "plan": made, "rows": report_rows(made), "form": form}
+    context = {"list": brought, "plan": made, "rows": report_rows(made), "form": form, "page": page}
     return render(request, "studio/gearlists/list.html", context, status=422 if form.errors else 200)
 
 

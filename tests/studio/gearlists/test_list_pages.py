@@ -197,3 +197,14 @@ def test_the_house_page_leads_here_and_the_export_is_a_file(keeper: Client) -> N
     brought = bring(keeper, answered.content.decode("utf-8-sig"))
     page = keeper.get(reverse("studio:gear_list", args=[brought.pk])).content.decode()
     assert "0 new, 0 changed, 2 as they are" in page
+
+
+def test_many_questions_come_in_pages_so_that_the_answers_fit_a_form(keeper: Client) -> None:
+    rows = "".join(f"M-{number},FL-12,dynamic,no output {number}\n" for number in range(250))
+    brought = bring(keeper, "Tag,Model,What,Notes\n" + rows)
+    address = reverse("studio:gear_list", args=[brought.pk])
+    first, last = (keeper.get(address, {"page": page}).context["form"].fields for page in ("1", "3"))
+    assert (len(first), len(last)) == (100, 50)
+    keeper.post(f"{address}?page=3", {"row 251: fault 1": "report"})
+    take_in(keeper, brought)
+    assert Fault.objects.get().unit.tag == "M-249"

@@ -5,6 +5,7 @@ from bookings.busy.urls import patterns as busy_patterns
 from bookings.calendar.urls import patterns as calendar_patterns
 from bookings.invitations.urls import patterns as invitation_patterns
 from bookings.jobs import views as jobs
+from bookings.kinds.urls import patterns as kind_patterns
 from bookings.morning.urls import patterns as morning_patterns
 from bookings.people.urls import patterns as people_patterns
 from bookings.rentals.urls import patterns as rental_patterns
@@ -37,6 +38,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("jobs/<int:job_id>/change", jobs.edit_job, name="change_job"),
     *calendar_patterns,
     *busy_patterns,
+    *kind_patterns,
     *morning_patterns,
     *rental_patterns,
     *people_patterns,

@@ -8,10 +8,9 @@ from django import forms
 from django.contrib.auth.password_validation import validate_password
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import transaction
-from django.db.models import Model, QuerySet
+from django.db.models import Model
 from django.utils import timezone
 
-from studio.choices import SomeOf
 from studio.claims import in_the_way
 from studio.clock import say
 from studio.models import (
@@ -24,7 +23,6 @@ from studio.models import (
     PreampSpec,
     Role,
     RoleHeld,
-    Room,
     Stock,
 )
 from studio.spans import Span, peak_use
@@ -48,43 +46,6 @@ class HouseForm(forms.ModelForm[Thing], Generic[Thing]):
                 ]
 
 
-class RoomForm(HouseForm[Room]):
-    parts = SomeOf(
-        queryset=Room.objects.all(),
-        required=False,
-        widget=forms.CheckboxSelectMultiple,
-        help_text="Rooms that this one is made of. Booking it takes them too.",
-    )
-
-    class Meta:
-        model = Room
-        fields = [
-            "site",
-            "name",
-            "remark",
-            "parts",
-            "setup_minutes",
-            "turnaround_minutes",
-            "lines",
-            "recorder_inputs",
-            "people",
-            "order",
-        ]
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        if self.instance.pk and self.instance.resource.claims.exists():
-            self.fields["site"].disabled = True
-            self.fields["site"].help_text = "Fixed, since the room has been booked on this site's clock."
-
-    def clean_parts(self) -> QuerySet[Room]:
-        parts: QuerySet[Room] = self.cleaned_data["parts"]
-        for part in parts:
-            if self.instance.pk and self.instance in part.with_parts():
-                raise forms.ValidationError(f"{part} is made of this room, or is this room. Take it out.")
-        return parts
-
-
 class PersonForm(HouseForm[Person]):
     roles = forms.MultipleChoiceField(choices=Role, required=False, widget=forms.CheckboxSelectMultiple)
     password = forms.CharField(
@@ -96,7 +57,7 @@ class PersonForm(HouseForm[Person]):
 
     class Meta:
         model = Person
-        fields = ["name", "username", "email", "phone", "site", "is_active"]
+        fields = ["name", "username", "email", "phone", "site", "freelance", "is_active"]
         labels = {"is_active": "Works here"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

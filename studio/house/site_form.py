@@ -9,7 +9,16 @@ from django import forms
 from studio.models import Site
 
 DAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
-KEPT_IF_EMPTY = ["opens", "closes", "answer_hours", "hold_days", "decide_hour", "deposit_percent"]
+KEPT_IF_EMPTY = [
+    "opens",
+    "closes",
+    "answer_hours",
+    "hold_days",
+    "decide_hour",
+    "deposit_percent",
+    "rest_hours",
+    "weekly_rest_hours",
+]
 
 
 class SiteForm(forms.ModelForm[Site]):
@@ -35,6 +44,8 @@ class SiteForm(forms.ModelForm[Site]):
             "cancel_steps",
             "deposit_percent",
             "notice",
+            "rest_hours",
+            "weekly_rest_hours",
         ]
         widgets = {
             name: forms.TimeInput(attrs={"type": "time"}, format="%H:%M")

@@ -18,8 +18,9 @@ from studio.access import Act, SignedInRequest, allowed, may, require
 from studio.claims import Conflict
 from studio.clock import say_span
 from studio.house import forms as house_forms
+from studio.house.room_forms import RoomForm, RoomPairForm
 from studio.house.site_form import SiteForm
-from studio.models import GearModel, GearUnit, Person, Room, Site, Stock
+from studio.models import GearModel, GearUnit, Person, Room, RoomPair, Site, Stock
 from studio.signals import house_changed
 
 A_PAGE = 100
@@ -53,9 +54,19 @@ KINDS = {
             many="Rooms",
             act=Act.SET_UP_HOUSE,
             model=Room,
-            form=house_forms.RoomForm,
+            form=RoomForm,
             order=("site", "order"),
             related=("site",),
+        ),
+        Kind(
+            slug="pairs",
+            one="pair of rooms",
+            many="Pairs of rooms",
+            act=Act.SET_UP_HOUSE,
+            model=RoomPair,
+            form=RoomPairForm,
+            order=("first__site", "first__order", "second__order"),
+            related=("first__site", "second"),
         ),
         Kind("people", "person", "People", Act.SET_UP_HOUSE, Person, house_forms.PersonForm, ("name",)),
         Kind(

@@ -1,0 +1,1 @@
+"""A site's own list of kinds of session."""

@@ -202,5 +202,6 @@ ALLOW_PRIVATE_CALENDARS = env.bool("DESKHAND_ALLOW_PRIVATE_CALENDARS", default=F
 
 # House settings: each figure can be changed for the house.
 MORNING_NOTICE_MINUTES = env.int("DESKHAND_MORNING_NOTICE_MINUTES", default=60)
+CALENDAR_MOST_BYTES = env.int("DESKHAND_CALENDAR_MOST_BYTES", default=950_000)  # large clients lose more
 CHASE_AFTER_HOURS = env.int("DESKHAND_CHASE_AFTER_HOURS", default=48)  # of an invitation without an answer
 REMINDER_LEASE_SECONDS = env.int("DESKHAND_REMINDER_LEASE_SECONDS", default=120)  # longer than a slow send

@@ -1,7 +1,7 @@
 """The entries of a feed as text, kept by the revision of what they tell, so that a change costs one entry.
 
-A fragment is what one session says, or one series; it is made anew when a version of it has changed. Names stand
-in many: the epoch, which counts renamings, is part of the key under which a feed's fragments are kept.
+A fragment is what one session says, or one series; it is made anew when its version is another one. Names stand
+in many: the epoch, which counts renamings, is part of the name under which a feed's fragments are kept.
 """
 
 from __future__ import annotations
@@ -11,31 +11,38 @@ from dataclasses import dataclass
 
 from django.core.cache import cache
 
+from bookings.calendar.repeats import Known
 from bookings.calendar.write import Written
 
 KEPT_SECONDS = 7 * 24 * 3600
-Version = tuple[tuple[int, int], ...]
+Version = tuple[object, ...]
 Fragment = tuple[Version, list[Written]]
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """What makes one fragment: a session or the sessions of a series, each with its version."""
+    """What makes one fragment: a session, or the sessions of a series with what that is known by."""
 
     key: str
+    ids: tuple[int, ...]
     version: Version
-
-    @property
-    def ids(self) -> list[int]:
-        return [pk for pk, _ in self.version]
+    known: Known | None = None
 
 
-def groups_of(rows: Iterable[tuple[int, int, int | None]]) -> list[Group]:
-    """From (session, version, series) rows."""
-    found: dict[str, list[tuple[int, int]]] = {}
+def groups_of(rows: Iterable[tuple[int, int, int | None]], known: Mapping[int, Known]) -> list[Group]:
+    """From (session, version, series) rows, in order of their first session."""
+    found: list[Group] = []
+    members: dict[int, list[tuple[int, int]]] = {}
     for pk, version, series_id in rows:
-        found.setdefault(f"s{series_id}" if series_id else str(pk), []).append((pk, version))
-    return [Group(key, tuple(sorted(versions))) for key, versions in found.items()]
+        if series_id is None:
+            found.append(Group(str(pk), (pk,), (version,)))
+        else:
+            members.setdefault(series_id, []).append((pk, version))
+    for series_id, versions in members.items():
+        of = known[series_id]
+        ids = tuple(pk for pk, _ in versions)
+        found.append(Group(f"series {series_id}", ids, (*versions, *of.mark), of))
+    return found
 
 
 def kept_or_made(
@@ -43,11 +50,14 @@ def kept_or_made(
 ) -> list[Written]:
     """Every group's entries: those kept under `name`, and what has changed since, made by `make`."""
     kept: dict[str, Fragment] = cache.get(name) or {}
-    stale = [group for group in groups if kept.get(group.key, ((), []))[0] != group.version]
+    nothing: Fragment = ((), [])
+    stale = [group for group in groups if kept.get(group.key, nothing)[0] != group.version]
     if stale or len(kept) != len(groups):
         made = make(stale) if stale else {}
-        now_kept = {group.key: kept[group.key] for group in groups if group.key not in made}
-        now_kept |= {group.key: (group.version, made[group.key]) for group in stale}
-        cache.set(name, now_kept, KEPT_SECONDS)
-        kept = now_kept
+        fragments = {
+            group.key: (group.version, made[group.key]) if group.key in made else kept[group.key]
+            for group in groups
+        }
+        cache.set(name, fragments, KEPT_SECONDS)
+        kept = fragments
     return [each for group in groups for each in kept[group.key][1]]

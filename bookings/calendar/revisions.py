@@ -9,14 +9,21 @@ from typing import Any
 
 from django.db import models
 from django.db.models import F
-from django.db.models.signals import post_delete, post_save
+from django.db.models.signals import m2m_changed, post_delete, post_save, pre_save
 from django.dispatch import receiver
 
 from bookings.models import Client, Job, SessionKind
-from studio.models import GearUnit, Person, RoleHeld, Room, Site
+from studio.models import Person, RoleHeld, Room, Site
 
-NAMED = (Client, Job, SessionKind, GearUnit, Person, Room)
-QUIET = {"last_login", "password"}
+SHOWN: dict[type[models.Model], tuple[str, ...]] = {
+    Client: ("name",),
+    Job: ("title", "client_id"),
+    SessionKind: ("name", "nature"),
+    Person: ("name", "site_id", "freelance"),
+    Room: ("name", "site_id"),
+    Site: ("name", "zone"),
+}
+"""What calendars show of each, or what decides how much they show. What is new stands in no calendar yet."""
 
 
 def count_names() -> None:
@@ -25,16 +32,28 @@ def count_names() -> None:
         Site.objects.filter(pk=pk).update(revision=F("revision") + 1, epoch=F("epoch") + 1)
 
 
-@receiver(post_save, dispatch_uid="bookings.count_names")
-def renamed(
-    sender: type[models.Model], created: bool = False, update_fields: Any = None, **kwargs: Any
-) -> None:
-    """What is new stands in no calendar yet; what is renamed may stand in many."""
-    may_be_shown = sender is RoleHeld or (not created and sender in (*NAMED, Site))
-    if may_be_shown and (update_fields is None or not set(update_fields) <= QUIET):
+@receiver(pre_save, dispatch_uid="bookings.see_renaming")
+def see_renaming(sender: type[models.Model], instance: models.Model, **kwargs: Any) -> None:
+    names = SHOWN.get(sender)
+    if names and not instance._state.adding:
+        before = sender._base_manager.filter(pk=instance.pk).values_list(*names).first()
+        instance._renamed = before != tuple(getattr(instance, name) for name in names)  # type: ignore[attr-defined]
+
+
+@receiver(post_save, dispatch_uid="bookings.count_renaming")
+def count_renaming(sender: type[models.Model], instance: models.Model, **kwargs: Any) -> None:
+    """Only when it is saved: counted before, a calendar built in between would pass for the newer one."""
+    if sender is RoleHeld or instance.__dict__.pop("_renamed", False):
         count_names()
 
 
-@receiver(post_delete, sender=RoleHeld, dispatch_uid="bookings.count_roles")
-def lost_a_role(sender: type[RoleHeld], **kwargs: Any) -> None:
+@receiver(post_delete, sender=RoleHeld, dispatch_uid="bookings.count_lost_role")
+def count_lost_role(sender: type[RoleHeld], **kwargs: Any) -> None:
     count_names()
+
+
+@receiver(m2m_changed, sender=Room.parts.through, dispatch_uid="bookings.count_parts")
+def count_parts(sender: Any, action: str, **kwargs: Any) -> None:
+    """A session in a room stands in the calendars of its parts."""
+    if action.startswith("post_"):
+        count_names()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -17,8 +18,11 @@ from django.utils.http import http_date
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from bookings.calendar import feeds
+from bookings.calendar.contents import look
 from bookings.calendar.secrecy import keep_out_of_the_log
+from bookings.calendar.sessions import DAYS_AHEAD, DAYS_BACK
 from bookings.models import Feed, Job
+from bookings.models.feeds import SUBJECTS
 from studio.access import Act, SignedInRequest, may
 from studio.models import GearUnit, Room, Site
 
@@ -28,31 +32,38 @@ keep_out_of_the_log()
 @login_not_required
 @require_safe
 def feed(request: HttpRequest, token: str) -> HttpResponse:
-    found = feeds.live(token)
-    now = timezone.now()
+    found, now = feeds.live(token), timezone.now()
     if found is None:
         return no_calendar()
-    octets, state = b"", feeds.known_state(found, now)
-    if state is None or not _unchanged(request, state):
-        if not feeds.is_open(found):
-            return no_calendar()
-        octets, state = feeds.build(found, now)
+    state = feeds.known_state(found, now)
+    if state is None or (answer := answered(request, state)).status_code != 304:
+        return _looked_at(request, found, now)
+    return answer
+
+
+def _looked_at(request: HttpRequest, found: Feed, now: datetime) -> HttpResponse:
+    """Something may have changed, or whoever asks has nothing yet: it is only built if it must be."""
+    if not feeds.is_open(found):
+        return no_calendar()
+    built_for, there = feeds.signature(found, now), look(found, now)
+    state = feeds.state_of(found, there)
+    if state and (answer := answered(request, state)).status_code == 304:
+        if built_for != found.built_for:
+            feeds.keep(found, built_for, there)
+        return answer
+    octets, state = feeds.build_from(found, built_for, there)
+    return answered(request, state, octets)
+
+
+def answered(request: HttpRequest, state: feeds.State, octets: bytes = b"") -> HttpResponse:
+    """The calendar, or 304 for whoever has it already."""
     response = HttpResponse(octets, content_type="text/calendar; charset=utf-8")
     response["Cache-Control"] = "private, no-cache"
     response["Referrer-Policy"] = "no-referrer"
     response["Content-Disposition"] = 'inline; filename="calendar.ics"'  # else a copy bears the secret's name
-    response["ETag"], response["Last-Modified"] = state.etag, http_date(state.last_modified.timestamp())
-    return (
-        get_conditional_response(request, state.etag, int(state.last_modified.timestamp()), response)
-        or response
-    )
-
-
-def _unchanged(request: HttpRequest, state: feeds.State) -> bool:
-    """Whether whoever asks has it already."""
     modified = int(state.last_modified.timestamp())
-    answer = get_conditional_response(request, state.etag, modified, HttpResponse())
-    return answer is not None and answer.status_code == 304
+    response["ETag"], response["Last-Modified"] = state.etag, http_date(modified)
+    return get_conditional_response(request, state.etag, modified, response) or response
 
 
 def no_calendar() -> HttpResponse:
@@ -104,7 +115,7 @@ class MakeForm(forms.Form):
         return unit
 
     def clean(self) -> dict[str, Any]:
-        subjects = [self.cleaned_data.get(name) for name in feeds.SUBJECTS]
+        subjects = [self.cleaned_data.get(name) for name in SUBJECTS]
         self.subject = next((each for each in subjects if each), None)
         if sum(each is not None for each in subjects) > 1:
             raise forms.ValidationError("Choose one: a room, a site, a job or a unit.")
@@ -114,11 +125,7 @@ class MakeForm(forms.Form):
 @require_GET
 def calendars(request: SignedInRequest) -> HttpResponse:
     own = list(request.user.feeds.select_related("room__site", "job", "site", "unit"))
-    plain = [
-        feed
-        for feed in own
-        if feed.detail == Feed.Detail.FULL and feeds.subject_name_of(feed) in (None, "room")
-    ]
+    plain = [feed for feed in own if feed.detail == Feed.Detail.FULL and feed.subject_name in (None, "room")]
     mine = {feed.room_id: feed for feed in plain}
     rooms = Room.objects.select_related("site") if may(request.user, Act.SEE_HOUSE) else Room.objects.none()
     page = {
@@ -127,8 +134,8 @@ def calendars(request: SignedInRequest) -> HttpResponse:
         "others": [_other_line(request, feed) for feed in own if feed not in plain],
         "form": MakeForm(auto_id="make-%s"),
         "sees_clients": may(request.user, Act.SEE_CLIENTS),
-        "days_back": feeds.DAYS_BACK,
-        "days_ahead": feeds.DAYS_AHEAD,
+        "days_back": DAYS_BACK,
+        "days_ahead": DAYS_AHEAD,
     }
     return render(request, "bookings/calendar/calendars.html", page)
 
@@ -171,7 +178,7 @@ def revoke(request: SignedInRequest, feed_id: int) -> HttpResponse:
 
 def _other_line(request: HttpRequest, feed: Feed) -> Line:
     kind = {"room": "room", "job": "job", "site": "site", "unit": "gear unit"}
-    what = kind.get(feeds.subject_name_of(feed) or "", "own calls")
+    what = kind.get(feed.subject_name or "", "own calls")
     address = request.build_absolute_uri(reverse("bookings:feed", args=[feed.token]))
     return Line(str(feed), f"{what}, {feed.get_detail_display()}", None, feed, address)
 

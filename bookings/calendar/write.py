@@ -32,7 +32,7 @@ class Entry:
 
     alarm is how long before the start the reader's calendar speaks up; None for never. A series has its rule and
     what is left out of it; replaces names the occurrence that an entry of the same uid stands for; last_end is
-    the end of a series.
+    the end of a series. What is private is shown to nobody else by whoever subscribes (RFC 5545 section 3.8.1.3).
     """
 
     uid: str
@@ -52,6 +52,7 @@ class Entry:
     left_out: tuple[datetime, ...] = ()
     replaces: datetime | None = None
     last_end: datetime | None = None
+    private: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +119,8 @@ def _event_lines(entry: Entry) -> Iterator[str]:
     yield f"STATUS:{entry.status}"
     if entry.status == Status.CANCELLED:
         yield "TRANSP:TRANSPARENT"
+    if entry.private:
+        yield "CLASS:PRIVATE"
     yield f"SUMMARY:{summary}"
     for name, text in [("LOCATION", one_line(entry.location)), ("CATEGORIES", one_line(entry.category))]:
         if text:

@@ -10,6 +10,8 @@ from django.db.models import Q
 from bookings.models.jobs import Job
 from studio.models import GearUnit, Person, Room, Site
 
+SUBJECTS = ("room", "job", "site", "unit")
+
 
 def new_token() -> str:
     """160 random bits, safe in an address."""
@@ -20,7 +22,7 @@ class Feed(models.Model):
     """One calendar address: of the owner's own calls, or of one room, job, site or gear unit. Whoever has the
     token may read it, in as much detail as it says and its owner may see.
 
-    built_for, etag and last_modified tell what was last built, so that an unchanged feed isn't built again.
+    built_for, stamp, etag and last_modified tell what was last built, so that an unchanged feed isn't built again.
     """
 
     class Detail(models.TextChoices):
@@ -37,6 +39,7 @@ class Feed(models.Model):
     detail = models.CharField(max_length=10, choices=Detail, default=Detail.FULL)
     made_at = models.DateTimeField()
     built_for = models.CharField(max_length=200, blank=True, editable=False)
+    stamp = models.CharField(max_length=64, blank=True, editable=False)
     etag = models.CharField(max_length=40, blank=True, editable=False)
     last_modified = models.DateTimeField(null=True, editable=False)
 
@@ -59,3 +62,8 @@ class Feed(models.Model):
     @property
     def subject(self) -> Person | Room | Job | Site | GearUnit:
         return self.room or self.job or self.site or self.unit or self.owner
+
+    @property
+    def subject_name(self) -> str | None:
+        """Which of SUBJECTS it is of; None for the owner's own calls."""
+        return next((name for name in SUBJECTS if getattr(self, f"{name}_id")), None)

@@ -224,8 +224,8 @@ def _follow_rule(series: Series, found: Sequence[Target], shift: timedelta) -> N
     starts = shifted(occurrence, shift, tz)
     new = Series(rule=rule, zone=series.zone, starts=starts, left_out=[d.isoformat() for d in left_out])
     new.made_at = timezone.now()
+    new.follows = series if earlier else series.follows
     if earlier:
-        new.follows = series
         series.rule = ended_before(series.rule, occurrence)
         series.left_out = [d.isoformat() for d in series.days_left_out if d < occurrence]
         series.save()
@@ -235,6 +235,7 @@ def _follow_rule(series: Series, found: Sequence[Target], shift: timedelta) -> N
         row.series, row.occurrence = new, shifted(row.occurrence or row.load_in, shift, tz)
     Session.objects.bulk_update(rows, ["series", "occurrence"])
     if not earlier:
+        series.followed_by.update(follows=new)
         series.delete()
 
 

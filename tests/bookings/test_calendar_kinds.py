@@ -15,12 +15,11 @@ from django.db import transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bookings.booking import Called, book, cancel, change
+from bookings.booking import book, cancel, change
 from bookings.calendar import feeds
 from bookings.calendar.entries import session_uid
 from bookings.drafts import as_draft
 from bookings.models import Feed, Session
-from bookings.series.booking import repeat
 from studio.faults import report_fault
 from studio.models import Fault, Person, Role, Room
 from tests.bookings.calendar_cast import TODAY, changed, fetch, fetched
@@ -121,52 +120,6 @@ def test_a_lockout_is_an_entry_a_day() -> None:
     assert own[0][0] == session.setup_at
     assert own[-1][1] == session.clear_at
     assert [start for start, _ in own[1:]] == [start for start, _ in days[1:]]
-
-
-def weekly(crew: list[Called], **fields: Any) -> list[Session]:
-    first = make_session(make_room(), "2027-03-04 19:00", "2027-03-04 23:00", crew=crew, **fields)
-    repeat(manager(), first.pk, first.version, "FREQ=WEEKLY;COUNT=8", [])
-    return list(Session.objects.with_all().order_by("load_in"))
-
-
-def test_a_regular_series_is_one_entry_with_a_rule_over_the_clock_change() -> None:
-    """Field case F06. Europe/Berlin springs forward on 28 March 2027 (IANA tz database)."""
-    anna = make_person(Role.ENGINEER)
-    sessions = weekly([called(anna)])
-    for feed in (feeds.make(manager(), sessions[0].room), feeds.make(anna)):
-        found = fetched(feed)
-        assert len(found.events) == 1
-        assert found.events[0].one("UID") == session_uid(sessions[0].uid)
-        assert found.times() == [(s.load_in, s.end) for s in sessions]
-
-
-def test_what_is_moved_cancelled_or_left_out_of_a_series_is_said_so() -> None:
-    sessions = weekly([])
-    moved = sessions[2]
-    hour = timedelta(hours=1)
-    draft = as_draft(moved).moved(moved.load_in - hour, moved.downbeat - hour, moved.end)
-    change(manager(), moved.pk, moved.version, replace(draft, title="With guests"))
-    cancel(manager(), sessions[4].pk, sessions[4].version, "ill")
-    found = fetched(feeds.make(manager(), sessions[0].room))
-    assert len(found.events) == 3
-    assert {event.one("UID") for event in found.events} == {session_uid(sessions[0].uid)}
-    standing = Session.objects.standing().order_by("load_in")
-    assert found.times() == [(s.load_in, s.end) for s in standing]
-
-
-def test_the_series_keeps_its_uid_when_its_first_sessions_are_long_past() -> None:
-    sessions = weekly([])
-    feed = feeds.make(manager(), sessions[0].room)
-    with time_machine.travel(at("2027-05-20 12:00"), tick=False):
-        found = fetched(feed)
-        assert found.events[0].one("UID") == session_uid(sessions[0].uid)
-        assert len(found.times()) == 5  # from 60 days back on: 25 March to 22 April
-
-
-def test_an_assistant_s_setup_calls_stand_by_themselves() -> None:
-    otis = make_person(Role.ASSISTANT)
-    weekly([called(otis, Role.ASSISTANT)], setup_minutes=60)
-    assert len(fetched(feeds.make(otis)).events) == 16
 
 
 step = st.tuples(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
@@ -13,17 +14,20 @@ from django.test.utils import CaptureQueriesContext
 from django.utils.http import parse_http_date
 
 from bookings.booking import Called, cancel
-from bookings.calendar import feeds
+from bookings.calendar import contents, feeds
 from bookings.calendar.entries import session_uid
 from bookings.models import Session
-from studio.models import Person, Role
+from studio.faults import report_fault
+from studio.models import Fault, Person, Role
 from tests.bookings.calendar_cast import (
     TODAY,
     changed,
     fetch,
+    fetched,
+    queries,
 )
-from tests.bookings.cast import called, make_session, manager
-from tests.house import make_person, make_room
+from tests.bookings.cast import called, make_job, make_session, manager
+from tests.house import channel, make_person, make_preamp, make_room, make_unit, take_gear
 from tests.outside.calendar_reading import read
 
 pytestmark = pytest.mark.django_db
@@ -48,7 +52,7 @@ def test_an_unchanged_feed_is_answered_304_without_building_it(
     make_session(room, setup_minutes=60, crew=[called(ann, Role.ASSISTANT)])
     feed = feeds.make(ann, room if of_room else None)
     first = fetch(feed)
-    monkeypatch.setattr(feeds, "feed_bytes", refuse_to_build)
+    monkeypatch.setattr(contents, "feed_bytes", refuse_to_build)
     for headers in (
         {"If-None-Match": first["ETag"]},
         {"If-None-Match": f'"other", W/{first["ETag"]}'},
@@ -62,6 +66,42 @@ def test_an_unchanged_feed_is_answered_304_without_building_it(
         assert len(captured) <= MOST_QUERIES_UNCHANGED
     with pytest.raises(AssertionError, match="was built"):
         fetch(feed, **{"If-None-Match": '"other"'})
+
+
+@pytest.mark.parametrize("of", ["room", "own", "unit", "job"])
+def test_a_change_elsewhere_builds_no_feed_either(of: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The other room counts for the same site, and so do its client and its crew for the house."""
+    room, other, ann, unit = make_room(), make_room("Dye House"), make_person(Role.ENGINEER), make_unit("Q-1")
+    session = make_session(room, crew=[called(ann)])
+    take_gear(unit, session.whole, origin=session)
+    subjects = {"room": room, "own": None, "unit": unit, "job": session.job}
+    feed = feeds.make(ann if of == "own" else manager(), subjects[of])
+    etag = fetch(feed)["ETag"]
+    monkeypatch.setattr(contents, "feed_bytes", refuse_to_build)
+    make_session(other, crew=[called(make_person(Role.ENGINEER))], job_id=make_job("Larkspur").pk)
+    take_gear(make_unit("Q-2"), session.whole, origin=session)
+    few = queries(feed, **{"If-None-Match": etag})
+    assert fetch(feed, **{"If-None-Match": etag}).status_code == 304
+    again = queries(feed, **{"If-None-Match": etag})
+    assert again <= (few if of == "unit" else MOST_QUERIES_UNCHANGED)
+
+
+def test_a_unit_s_feed_changes_with_plans_and_faults_and_when_it_was_to_be_back(
+    today: time_machine.Traveller,
+) -> None:
+    unit, session = make_preamp("Rack 1"), make_session()
+    feed = feeds.make(manager(), unit)
+    seen = [fetch(feed)["ETag"]]
+    take_gear(channel(unit, 3), session.whole, origin=session)
+    seen.append(fetch(feed)["ETag"])
+    assert len(fetched(feed).events) == 1
+    fault = report_fault(manager(), unit, None, Fault.Effect.DEAD, words="hums")
+    seen.append(fetch(feed)["ETag"])
+    Fault.objects.filter(pk=fault.pk).update(expected_back=TODAY + timedelta(hours=3))
+    seen.append(fetch(feed)["ETag"])
+    today.shift(timedelta(hours=4))
+    seen.append(fetch(feed)["ETag"])
+    assert all(before != after for before, after in itertools.pairwise(seen))
 
 
 def rename_client(session: Session) -> None:

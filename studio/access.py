@@ -74,7 +74,6 @@ FREELANCE_PAGES = frozenset(
             "bookings:hand_over",
             "bookings:answer_call",
         ),
-        "bookings:answer_call",
         *("bookings:calendars", "bookings:feed", "bookings:feed_make", "bookings:feed_renew"),
         *("bookings:feed_revoke", "bookings:busy", "bookings:busy_upload", "bookings:busy_follow"),
         *("bookings:busy_drop", "bookings:person", "bookings:person_hours", "bookings:person_leave"),
@@ -104,6 +103,11 @@ def may_open(person: Person, page: str) -> bool:
 
 def may_keep_hours(by: Person, person: Person) -> bool:
     """Whether somebody sees and changes the usual hours and the leave of a person: their own, or as a manager."""
+    return by == person or may(by, Act.BOOK)
+
+
+def may_answer(by: Person, person: Person) -> bool:
+    """Whether somebody answers to a person's calls: their own, or as a manager."""
     return by == person or may(by, Act.BOOK)
 
 

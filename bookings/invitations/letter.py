@@ -60,7 +60,7 @@ def as_calendar(part: Message, text: str, method: str) -> None:
 def letter(row: CallLetter) -> CallMail:
     if row.kind in METHOD:
         return _with_calendar(row)
-    return _mail(row, one_line(row.words), _in_short(row))
+    return _mail(row, f"{row.session.title}: {row.words}", _in_short(row))
 
 
 def _with_calendar(row: CallLetter) -> CallMail:

@@ -16,14 +16,20 @@ Answer = Crew.Answer
 def answers_missing(sessions: Sequence[Session]) -> Needs:
     """Who has declined, who hasn't answered though the invitation has gone out. One query."""
     now = timezone.now()
-    ahead = {
-        s.pk: s for s in sessions if s.end > now and any(c.answer != Answer.ACCEPTED for c in s.crew.all())
+    ahead = [session for session in sessions if session.end > now and not session.is_hold]
+    open_calls = {
+        session.pk: [
+            c for c in session.crew.all() if c.assigned and c.until > now and c.answer != Answer.ACCEPTED
+        ]
+        for session in ahead
     }
+    silent = [pk for pk, calls in open_calls.items() if any(call.answer == Answer.NONE for call in calls)]
     letters = CallLetter.objects.filter(kind=CallLetter.Kind.REQUEST, state=CallLetter.State.SENT)
-    asked = set(letters.filter(session__in=ahead).values_list("session_id", "person_id")) if ahead else set()
+    asked = set(letters.filter(session__in=silent).values_list("session_id", "person_id"))
     return {
-        pk: [words for call in session.crew.all() if (words := _said(call, asked))]
-        for pk, session in ahead.items()
+        pk: [words for call in calls if (words := _said(call, asked))]
+        for pk, calls in open_calls.items()
+        if calls
     }
 
 
@@ -32,5 +38,5 @@ def _said(call: Crew, asked: set[tuple[int, int]]) -> str:
         return f"{call.person.name} has declined"
     if call.answer == Answer.TENTATIVE:
         return f"{call.person.name} says perhaps"
-    silent = call.answer == Answer.NONE and (call.session_id, call.person_id) in asked
+    silent = (call.session_id, call.person_id) in asked
     return f"no answer from {call.person.name}" if silent else ""

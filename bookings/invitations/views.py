@@ -1,32 +1,44 @@
-"""Answering a call on its page, and bringing an answer that came as a file."""
+"""Answering a call on a page, who hasn't said yes, and bringing an answer that came as a file."""
 
 from __future__ import annotations
 
 from django import forms
+from django.conf import settings
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_http_methods, require_POST
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_http_methods
 
-from bookings.invitations.replies import MOST_BYTES, answer_by_hand, take
+from bookings.invitations.answering import NotAsked, answer_call, not_asked
+from bookings.invitations.lines import MOST_SHOWN, line_of, not_accepted
+from bookings.invitations.reading import MOST_BYTES
+from bookings.invitations.replies import take
 from bookings.models import Crew
 from bookings.sessions.fields import Line
-from studio.access import Act, SignedInRequest, allowed
+from studio.access import Act, SignedInRequest, allowed, may_answer
+
+SAY = "Press accept, perhaps or decline."
 
 
 class AnswerForm(forms.Form):
+    because = Line(label="Why, if not", max_length=200)
     answer = forms.ChoiceField(
         choices=[choice for choice in Crew.Answer.choices if choice[0] != Crew.Answer.NONE],
-        error_messages={"required": "Say yes, perhaps or no.", "invalid_choice": "Say yes, perhaps or no."},
+        error_messages={"required": SAY, "invalid_choice": SAY},
     )
-    because = Line(label="Why", max_length=200)
 
 
 class FileForm(forms.Form):
     file = forms.FileField(
         label="The answer, as .eml or .ics",
-        error_messages={"required": "Choose the file.", "empty": "The file is empty."},
+        error_messages={
+            "required": "Choose the file.",
+            "empty": "The file is empty. Save the message again.",
+        },
     )
 
     def clean_file(self) -> bytes:
@@ -37,27 +49,53 @@ class FileForm(forms.Form):
         return data
 
 
-@require_POST
-@allowed(Act.SEE_BOARD)
+@require_http_methods(["GET", "POST"])
 def answer(request: SignedInRequest, call_id: int) -> HttpResponse:
-    crew = get_object_or_404(Crew.objects.select_related("person", "session"), pk=call_id)
-    form = AnswerForm(request.POST)
-    if not form.is_valid():
-        messages.error(request, " ".join(str(error) for errors in form.errors.values() for error in errors))
-        return redirect("bookings:session", crew.session_id)
-    try:
-        told = answer_by_hand(request.user, crew, form.cleaned_data["answer"], form.cleaned_data["because"])
-    except PermissionError as refused:
-        raise PermissionDenied(str(refused)) from None
-    messages.success(request, told.words)
-    return redirect("bookings:session", crew.session_id)
+    found = Crew.objects.select_related("person", "session__room__site")
+    call = get_object_or_404(found, pk=call_id)
+    if not may_answer(request.user, call.person):
+        raise PermissionDenied("Only a manager can answer for somebody else.")
+    posted = request.method == "POST"
+    form = AnswerForm(request.POST) if posted else AnswerForm()
+    back = _back(request, call)
+    if form.is_valid():
+        try:
+            words = answer_call(
+                request.user, call_id, form.cleaned_data["answer"], form.cleaned_data["because"]
+            )
+            messages.success(request, words)
+        except (NotAsked, Crew.DoesNotExist) as why:
+            messages.error(request, str(why) if isinstance(why, NotAsked) else "This call is gone meanwhile.")
+        return redirect(back)
+    context = {
+        "call": call,
+        "form": form,
+        "back": back,
+        "own": call.person == request.user,
+        "trouble": not_asked(call, timezone.now()),
+    }
+    return render(request, "bookings/invitations/answer_page.html", context, status=422 if posted else 200)
+
+
+def _back(request: SignedInRequest, call: Crew) -> str:
+    """Where the press stood, if that is a page of this site."""
+    wanted = request.POST.get("back") or request.GET.get("back") or ""
+    if url_has_allowed_host_and_scheme(wanted, {request.get_host()}, request.is_secure()):
+        return wanted
+    return reverse("bookings:session", args=[call.session_id])
 
 
 @require_http_methods(["GET", "POST"])
 @allowed(Act.BOOK)
 def replies(request: SignedInRequest) -> HttpResponse:
-    posted = request.method == "POST"
+    posted, now = request.method == "POST", timezone.now()
     form = FileForm(request.POST, request.FILES) if posted else FileForm()
-    told = take(form.cleaned_data["file"]) if form.is_valid() else []
+    context = {
+        "form": form,
+        "told": take(form.cleaned_data["file"]) if form.is_valid() else [],
+        "lines": [line_of(call, request.user, now) for call in not_accepted(now)],
+        "most": MOST_SHOWN,
+        "fetched": bool(settings.MAILBOX),
+    }
     status = 422 if posted and form.errors else 200
-    return render(request, "bookings/invitations/replies.html", {"form": form, "told": told}, status=status)
+    return render(request, "bookings/invitations/replies.html", context, status=status)

@@ -39,6 +39,8 @@ def new_session(request: SignedInRequest) -> HttpResponse:
     form = SessionForm(request.POST)
     if not form.is_valid():
         return form_page(request, form)
+    if (first := booked_before(form)) and typed_otherwise(form, first):
+        return sent_before(request, form, first)
     try:
         booked = save_new(request.user, form)
     except Conflict as conflict:
@@ -139,6 +141,39 @@ def changed_meanwhile(request: SignedInRequest, form: SessionForm, current: Sess
         return redirect("bookings:session", current.pk)
     meeting = meet(form, current)
     return form_page(request, meeting.form, meeting=meeting, tz=current.room.site.tz)
+
+
+def booked_before(form: SessionForm) -> Session | None:
+    """What this very form has booked already: it was sent twice, or sent again after going back."""
+    key = form.cleaned_data["form_key"]
+    return Session.objects.with_all().filter(form_key=key).first() if key else None
+
+
+def typed_otherwise(form: SessionForm, first: Session) -> bool:
+    """Whether the form says something else than what stands: a mere double press says the same."""
+    job = form.cleaned_data["job"]
+    draft = form.draft(first.job_id if opened_job_of(form, first) else job.pk if job else 0)
+    return first.cancelled or difference(first, draft) != NO_CHANGE
+
+
+def opened_job_of(form: SessionForm, first: Session) -> bool:
+    """Whether the new job that is typed, or the house's, is the one that the first press opened."""
+    typed = form.cleaned_data
+    return not typed["job"] and typed["new_job"] in ("", first.job.title)
+
+
+def sent_before(request: SignedInRequest, form: SessionForm, first: Session) -> HttpResponse:
+    """It is not booked a second time, and nothing that was typed since is lost: it waits as a change."""
+    if first.cancelled:
+        return changed_meanwhile(request, form, first)
+    data = as_posted(first)
+    kept = {"version", "form_key"}
+    if opened_job_of(form, first):
+        kept |= {"job", "new_client", "new_job"}
+    for name in SessionForm(session=first).fields:
+        if name not in kept:
+            data.setlist(name, request.POST.getlist(name))
+    return form_page(request, SessionForm(data, session=first), sent_before=True)
 
 
 def asked_for(request: SignedInRequest) -> dict[str, Any]:

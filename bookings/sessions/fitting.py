@@ -95,9 +95,10 @@ def _instruments() -> Iterable[GearUnit]:
 
 
 def _is_one(unit: GearUnit, name: str) -> bool:
+    """By the words of its model, or as whoever reads lists reads them: a “concert grand” is a grand piano."""
     model = unit.gear_model
-    said = pieces(f"{unit.tag} {model.maker} {model.name} {model.remark} {unit.remark}")
-    return set(pieces(name)) <= set(said)
+    read_as = " ".join(asked_by(model.name).instruments)
+    return set(pieces(name)) <= set(pieces(f"{model.name} {model.remark} {unit.remark} {read_as}"))
 
 
 def _kinds_named(draft: Draft) -> dict[int, SessionKind]:

@@ -20,7 +20,7 @@ from studio.spans import Span, gaps
 DAYS_AROUND = 14
 MOST_SHIFT = timedelta(hours=8)
 STEP = timedelta(minutes=15)
-MOST = 6
+MOST_OF_EACH = 4  # of other times, and of other rooms: neither crowds the other out
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +41,9 @@ def alternatives(draft: Draft, session: Session | None, now: datetime) -> Sequen
     fitting = fitting_rooms(draft)
     reach = timedelta(days=DAYS_AROUND + 1)
     taken = taken_around(draft, [f.resources for f in fitting], reach, session)
-    options = [*_other_times(draft, taken, now), *_other_rooms(draft, fitting, taken)]
-    return [option.thing for option in nearest(options, MOST)]
+    times = nearest(_other_times(draft, taken, now), MOST_OF_EACH)
+    rooms = nearest(_other_rooms(draft, fitting, taken), MOST_OF_EACH)
+    return [option.thing for option in nearest([*times, *rooms], 2 * MOST_OF_EACH)]
 
 
 def _other_times(draft: Draft, taken: Taken, now: datetime) -> Options:

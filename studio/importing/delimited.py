@@ -10,6 +10,9 @@ from studio.importing.table import Row, tidy
 
 DELIMITERS = [",", ";", "\t", "|"]
 SAMPLED = 60
+LONGEST_FIELD = 20_000
+LINE_END = re.compile(r"\r\n|\r|\n")
+BLANKS = re.compile(" *")
 Raw = list[tuple[int, list[str]]]
 
 
@@ -43,19 +46,16 @@ def split(text: str, delimiter: str) -> Raw:
     A quotation mark opens a quoted field only if one that closes it stands before a delimiter or the end of a
     line; any other is an ordinary letter, so an unclosed one never swallows the rows below it.
     """
-    edge = re.escape(delimiter)
-    field = re.compile(rf'[ ]*"((?:[^"]++|"")*+)"[ ]*(?={edge}|\r|\n|\Z)|([^{edge}\r\n]*)')
+    bare = re.compile(rf"[^{re.escape(delimiter)}\r\n]*")
     rows: Raw = []
     cells: list[str] = []
     place, line, began = 0, 1, 1
     while place <= len(text):
-        found = field.match(text, place)
-        if found is None:
-            break
-        quoted, bare = found.groups()
-        cells.append(bare if quoted is None else quoted.replace('""', '"'))
-        line += len(re.findall(r"\r\n|\r|\n", found[0]))
-        place = found.end()
+        quoted = _quoted(text, place, delimiter)
+        found = quoted or _bare(bare, text, place)
+        cells.append(found[0])
+        line += len(LINE_END.findall(text, place, found[1])) if quoted else 0
+        place = found[1]
         if text[place : place + 1] == delimiter:
             place += 1
             continue
@@ -66,3 +66,24 @@ def split(text: str, delimiter: str) -> Raw:
         if place >= len(text):
             break
     return rows
+
+
+def _bare(pattern: re.Pattern[str], text: str, place: int) -> tuple[str, int]:
+    found = pattern.match(text, place)
+    return (found[0], found.end()) if found else ("", place)
+
+
+def _quoted(text: str, place: int, delimiter: str) -> tuple[str, int] | None:
+    """The field that is quoted from here, and where it ends. None: it isn't, or nothing closes it."""
+    opening = BLANKS.match(text, place)
+    start = opening.end() if opening else place
+    if text[start : start + 1] != '"':
+        return None
+    closing = text.find('"', start + 1, start + LONGEST_FIELD)
+    while closing >= 0 and text[closing + 1 : closing + 2] == '"':
+        closing = text.find('"', closing + 2, start + LONGEST_FIELD)
+    after = BLANKS.match(text, closing + 1)
+    end = after.end() if after else closing + 1
+    if closing < 0 or (end < len(text) and text[end] not in f"{delimiter}\r\n"):
+        return None
+    return text[start + 1 : closing].replace('""', '"'), end

@@ -7,7 +7,7 @@ import re
 from studio.importing.decoding import decode
 from studio.importing.delimited import delimiter_of, rows_of
 from studio.importing.headings import words_known
-from studio.importing.table import Finding, Table, looks_like_a_formula
+from studio.importing.table import Finding, Row, Table, looks_like_a_formula
 from studio.importing.workbook import NotAWorkbook, read_workbook
 
 OTHERS = {
@@ -68,4 +68,12 @@ def _looked_over(table: Table) -> Table:
                 questions.append(
                     Finding(f"{where}: “{cell[:60]}” looks like a formula; taken as text. Right?", row.number)
                 )
-    return Table(table.encoding, table.delimiter, table.rows[:MOST_ROWS], tuple(questions), tuple(errors))
+    rows = tuple(_cut(row) for row in table.rows[:MOST_ROWS])
+    return Table(table.encoding, table.delimiter, rows, tuple(questions), tuple(errors))
+
+
+def _cut(row: Row) -> Row:
+    """A row with an endless cell is an error already; nothing else has to read on to its end."""
+    if all(len(cell) <= LONGEST_CELL for cell in row.cells):
+        return row
+    return Row(row.number, row.line, tuple(cell[:LONGEST_CELL] for cell in row.cells))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import time
 import zipfile
 from datetime import date
 
@@ -139,3 +140,11 @@ def test_five_thousand_rows_are_read() -> None:
     ]
     reading = read_gear("\r\n".join(["tag;model;serial;place", *rows]).encode(), YEAR)
     assert (reading.units, reading.errors) == (5_000, ())
+
+
+@pytest.mark.parametrize("content", [b'"' * 300_000, b"Qty,Model\n1," + b"(" * 200_000, b"a" * 1_000_000])
+def test_endless_cells_take_no_endless_time(content: bytes) -> None:
+    began = time.process_time()
+    reading = read_gear(content, YEAR)
+    assert "letters" in reading.errors[0].what
+    assert time.process_time() - began < 15

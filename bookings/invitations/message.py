@@ -68,17 +68,17 @@ def called_off(invitation: str, sequence: int, stamp: datetime) -> str:
 
 def facts(calendar: str) -> tuple[str, ...]:
     """What the person must know of a message: one with the same facts tells them nothing new."""
-    return tuple(line for line in unfolded(calendar) if property_name(line) in FACTS)
+    return tuple(line for line in _of_event(calendar) if property_name(line) in FACTS)
 
 
 def asked_for(calendar: str) -> tuple[str, ...]:
     """The hours and rooms that a message asks for: an answer counts as long as they are the same."""
-    return tuple(line for line in unfolded(calendar) if property_name(line) in ASKED)
+    return tuple(line for line in _of_event(calendar) if property_name(line) in ASKED)
 
 
 def told(calendar: str, name: str) -> str:
     """The text of a property of the event, like SUMMARY, as a reader of the message sees it."""
-    lines = (line for line in unfolded(calendar) if property_name(line) == name)
+    lines = (line for line in _of_event(calendar) if property_name(line) == name)
     return unescaped(content_line(next(lines, f"{name}:")).value)
 
 
@@ -92,6 +92,12 @@ def start_of(calendar: str) -> datetime:
 
 def unfolded(calendar: str) -> list[str]:
     return calendar.replace("\r\n ", "").removesuffix("\r\n").split("\r\n")
+
+
+def _of_event(calendar: str) -> list[str]:
+    """Without the zone's own lines."""
+    lines = unfolded(calendar)
+    return lines[lines.index("BEGIN:VEVENT") :]
 
 
 def _names(line: str) -> bool:

@@ -3,28 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import time, timedelta
-from typing import Any
 
 import pytest
 import time_machine
-from django.core.cache import cache
 from django.core.exceptions import PermissionDenied
-from django.db import transaction
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
-from bookings.booking import book, cancel, change
 from bookings.calendar import feeds
 from bookings.calendar.entries import session_uid
-from bookings.drafts import as_draft
-from bookings.models import Feed, Session
+from bookings.models import Feed
 from studio.faults import report_fault
-from studio.models import Fault, Person, Role, Room
+from studio.models import Fault, Role, Room
 from tests.bookings.calendar_cast import TODAY, changed, fetch, fetched
-from tests.bookings.cast import browser_of, called, make_draft, make_job, make_session, manager, said
-from tests.house import at, make_person, make_room, make_unit, take_gear
+from tests.bookings.cast import browser_of, called, make_job, make_session, manager, said
+from tests.house import make_person, make_room, make_unit, take_gear
 
 pytestmark = pytest.mark.django_db
 Detail = Feed.Detail
@@ -120,57 +112,6 @@ def test_a_lockout_is_an_entry_a_day() -> None:
     assert own[0][0] == session.setup_at
     assert own[-1][1] == session.clear_at
     assert [start for start, _ in own[1:]] == [start for start, _ in days[1:]]
-
-
-step = st.tuples(
-    st.sampled_from(["book", "hold", "move", "cancel", "off", "rename", "note", "answer"]),
-    st.integers(0, 5),
-    st.integers(8, 18),
-)
-
-
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(steps=st.lists(step, max_size=7))
-def test_after_any_changes_a_feed_is_the_same_as_one_built_from_nothing(steps: list[Any]) -> None:
-    with transaction.atomic():
-        anna, hall = make_person(Role.ENGINEER, name="Anna"), make_room("Hall")
-        watched = [feeds.make(manager(), hall), feeds.make(anna), feeds.make(manager(), hall, Detail.BUSY)]
-        for number, one in enumerate(steps):
-            _do(number, one, hall, anna)
-            kept = [fetch(feed) for feed in watched]
-            asked = [fetch(f, **{"If-None-Match": k["ETag"]}) for f, k in zip(watched, kept, strict=True)]
-            assert [response.status_code for response in asked] == [304] * 3
-            cache.clear()
-            assert [fetch(feed).content for feed in watched] == [each.content for each in kept]
-        transaction.set_rollback(True)
-
-
-def _do(number: int, one: tuple[str, int, int], hall: Room, anna: Person) -> None:
-    do, which, hour = one
-    day, crew = f"2027-03-{4 + number:02}", [called(anna)]
-    sessions = list(Session.objects.standing().with_all().order_by("pk"))
-    if do in ("book", "hold") or not sessions:
-        status = Session.Status.HELD if do == "hold" else Session.Status.CONFIRMED
-        draft = make_draft(hall, f"{day} {hour:02}:00", f"{day} {hour + 1:02}:00", crew=crew, status=status)
-        book(manager(), draft)
-        return
-    session = sessions[which % len(sessions)]
-    draft = as_draft(session)
-    match do:
-        case "move":
-            times = (at(f"{day} {hour:02}:00"), at(f"{day} {hour:02}:00"), at(f"{day} {hour + 1:02}:00"))
-            change(manager(), session.pk, session.version, draft.moved(*times))
-        case "cancel":
-            cancel(manager(), session.pk, session.version, "any")
-        case "off":
-            change(manager(), session.pk, session.version, replace(draft, crew=()))
-        case "note":
-            change(manager(), session.pk, session.version, replace(draft, note=f"note {number}"))
-        case "rename":
-            session.job.client.name = f"Client {number}"
-            session.job.client.save()
-        case _:
-            session.crew.update(answer="accepted")
 
 
 def test_the_page_makes_addresses_of_every_kind() -> None:

@@ -37,9 +37,7 @@ def test_last_night_lacks_times_breakdown_and_names_the_fault() -> None:
         assert "Q-1: crackles when warm" in page
         session.tasks.update(done_at=MORNING)
         Fault.objects.all().delete()
-        hand_over(
-            manager(), session.pk, at("2027-03-04 18:00"), at("2027-03-04 23:40"), "Booth lamp is out"
-        )
+        hand_over(manager(), session.pk, at("2027-03-04 18:00"), at("2027-03-04 23:40"), "Booth lamp is out")
         page = said(desk.get("/last-night"))
     assert "Yes: every session is handed over and in order." in page
     assert "5 h 40 min; 40 min past the end" in page

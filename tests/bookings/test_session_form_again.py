@@ -115,7 +115,9 @@ def test_when_both_change_one_field_both_versions_are_shown(desk: Browser) -> No
 def test_a_change_to_what_was_cancelled_meanwhile_keeps_the_typing_for_a_new_booking(desk: Browser) -> None:
     session = make_session(make_room(), "10:00", "18:00")
     typed = page_fields(desk, session) | {"note": "still on?"}
-    desk.post(f"/sessions/{session.pk}/cancel", {"because": "rain", "by_whom": "client", "version": session.version})
+    desk.post(
+        f"/sessions/{session.pk}/cancel", {"because": "rain", "by_whom": "client", "version": session.version}
+    )
     page = desk.post(f"/sessions/{session.pk}/change", typed)
     assert "was cancelled in the meantime ( rain )" in said(page)
     form = page.context["form"]

@@ -57,6 +57,8 @@ def reply(session: Session, person: Person, partstat: str = "ACCEPTED", **change
     """An answer as a calendar program writes it."""
     sequence = changed.get("sequence", fresh(session).sequence)
     stamp = changed.get("stamp", timezone.now())
+    name = person.name.replace('"', "'")
+    address = changed.get("address", f"mailto:{person.email}")
     lines = [
         "BEGIN:VCALENDAR",
         "PRODID:-//Test//Answers//EN",
@@ -67,7 +69,7 @@ def reply(session: Session, person: Person, partstat: str = "ACCEPTED", **change
         f"DTSTAMP:{stamp:%Y%m%dT%H%M%SZ}",
         f"SEQUENCE:{sequence}",
         "ORGANIZER:mailto:deskhand@localhost",
-        f"ATTENDEE;PARTSTAT={partstat};CN={person.name}:{changed.get('address', f'mailto:{person.email}')}",
+        f'ATTENDEE;PARTSTAT={partstat};CN="{name}":{address}',
         "END:VEVENT",
         "END:VCALENDAR",
         "",

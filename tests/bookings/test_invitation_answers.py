@@ -225,7 +225,7 @@ FORGIVEN = [
     lambda calendar: calendar.replace(b"ATTENDEE", b"attendee").replace(b"METHOD:REPLY", b"method:reply"),
     lambda calendar: calendar.replace(b"DTSTAMP", b"X-DTSTAMP"),
     lambda calendar: calendar.replace(b"mailto:anna", b"MAILTO:Anna"),
-    lambda calendar: calendar.replace(b"CN=Anna Quist", b"CN=An\r\n na Q\xf6st"),
+    lambda calendar: calendar.replace(b'"Anna Quist"', b'"An\r\n na Q\xf6st"'),
     lambda calendar: calendar.replace(
         b"END:VEVENT", b"BEGIN:VALARM\r\nTRIGGER:x\r\nEND:VALARM\r\nEND:VEVENT"
     ),

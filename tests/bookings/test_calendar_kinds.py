@@ -11,12 +11,12 @@ from django.core.exceptions import PermissionDenied
 
 from bookings.calendar import feeds
 from bookings.calendar.entries import session_uid
-from bookings.models import Feed
+from bookings.models import Feed, Session
 from studio.faults import report_fault
 from studio.models import Fault, Role, Room
 from tests.bookings.calendar_cast import TODAY, changed, fetch, fetched
 from tests.bookings.cast import browser_of, called, make_job, make_session, manager, said
-from tests.house import make_person, make_room, make_unit, take_gear
+from tests.house import at, make_person, make_room, make_unit, take_gear
 
 pytestmark = pytest.mark.django_db
 Detail = Feed.Detail
@@ -125,3 +125,11 @@ def test_the_page_makes_addresses_of_every_kind() -> None:
     assert "No unit has the tag “nope”." in said(wrong)
     two = desk.post("/calendars/make", {"unit": "Q-1", "job": job.pk}, follow=True)
     assert "Choose one: a room, a site, a job or a unit." in said(two)
+
+
+def test_f04_a_hold_of_whole_days_keeps_its_last_day() -> None:
+    """Field case F04: from midnight to the midnight after the last day, as instants of the site's own clock."""
+    room = make_room()
+    make_session(room, "2027-06-08 00:00", "2027-06-11 00:00", status=Session.Status.HELD)
+    found = fetched(feeds.make(manager(), room))
+    assert found.times() == [(at("2027-06-08 00:00"), at("2027-06-11 00:00"))]

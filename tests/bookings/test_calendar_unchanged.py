@@ -18,7 +18,7 @@ from bookings.calendar import contents, feeds
 from bookings.calendar.entries import session_uid
 from bookings.models import Session
 from studio.faults import report_fault
-from studio.models import Fault, Person, Role
+from studio.models import Fault, Person, Role, Site
 from tests.bookings.calendar_cast import (
     TODAY,
     changed,
@@ -66,6 +66,19 @@ def test_an_unchanged_feed_is_answered_304_without_building_it(
         assert len(captured) <= MOST_QUERIES_UNCHANGED
     with pytest.raises(AssertionError, match="was built"):
         fetch(feed, **{"If-None-Match": '"other"'})
+
+
+def test_a_site_read_a_while_ago_does_not_set_the_count_back_when_it_is_saved() -> None:
+    room = make_room()
+    old = Site.objects.get(pk=room.site_id)
+    make_session(room)
+    feed = feeds.make(manager(), room)
+    etag = fetch(feed)["ETag"]
+    old.notice = "by letter"
+    old.save()
+    make_session(room, "20:00", "22:00")
+    assert fetch(feed, **{"If-None-Match": etag}).status_code == 200
+    assert Site.objects.get(pk=room.site_id).revision > 1
 
 
 @pytest.mark.parametrize("of", ["room", "own", "unit", "job"])

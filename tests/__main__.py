@@ -28,9 +28,13 @@ def start(
     )
 
 
+TWO_AT_A_TIME = ["-n", "2", "--dist", "loadfile"]
+
+
 def on_sqlite(arguments: list[str]) -> int:
+    """The whole suite two files at a time; chosen tests as they are asked for."""
     print("\n=== On SQLite: the whole suite ===", flush=True)
-    return start(arguments).wait()
+    return start(arguments or TWO_AT_A_TIME).wait()
 
 
 def on_both(arguments: list[str], url: str) -> tuple[int, int]:

@@ -10,6 +10,7 @@ import subprocess
 import sys
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from email.message import EmailMessage
 from pathlib import Path
@@ -21,7 +22,7 @@ from aiosmtpd.controller import Controller
 from django.utils import timezone
 from icalendar import Calendar
 
-from bookings.booking import cancel, change
+from bookings.booking import book, cancel, change
 from bookings.invitations.replies import take
 from bookings.invitations.send import send_calls
 from bookings.models import CallLetter, Crew, Session
@@ -162,19 +163,15 @@ def test_the_life_of_a_call_as_a_mail_server_sees_it(sink: Kept) -> None:
 
 
 def ten_invitations() -> set[str]:
-    start = timezone.now() + timedelta(days=3)
-    draft = make_draft(make_room(), "10:00", "18:00")
-    people = [make_person(Role.ENGINEER) for _ in range(10)]
-    session = make_session(make_room("Loft"), crew=[])
-    moved = draft.moved(start, start, start + timedelta(hours=8), session.room)
-    crew = tuple(called(person) for person in people)
-    change(manager(), session.pk, session.version, type(draft)(**{**fields_of(moved), "crew": crew}))
+    """Message-IDs of letters that are due now."""
+    start, crew = (
+        timezone.now() + timedelta(days=3),
+        tuple(called(make_person(Role.ENGINEER)) for _ in range(10)),
+    )
+    draft = make_draft(make_room(), "10:00", "18:00").moved(start, start, start + timedelta(hours=8))
+    book(manager(), replace(draft, crew=crew))
     CallLetter.objects.update(due_at=timezone.now())
     return set(CallLetter.objects.values_list("message_id", flat=True))
-
-
-def fields_of(draft: Any) -> dict[str, Any]:
-    return {name: getattr(draft, name) for name in type(draft).__dataclass_fields__}
 
 
 def test_kill_9_in_the_middle_loses_no_invitation_and_doubles_only_the_one_in_flight(

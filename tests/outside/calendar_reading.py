@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 
 from dateutil.rrule import rrulestr
 
@@ -198,10 +199,15 @@ def _offsets(zone: Part) -> list[tuple[datetime, timedelta]]:
         first = _wall(part.one("DTSTART"))
         rules = part.all("RRULE")
         assert len(rules) <= 1
-        onsets = rrulestr(rules[0], dtstart=first).between(first, UNTIL, inc=True) if rules else [first]
+        onsets = _onsets(rules[0], first) if rules else [first]
         assert onsets[0] == first, "DTSTART is not an onset of its own rule"
         found += [((onset - before).replace(tzinfo=UTC), after) for onset in onsets]
     return sorted(found)
+
+
+@cache
+def _onsets(rule: str, first: datetime) -> list[datetime]:
+    return list(rrulestr(rule, dtstart=first).between(first, UNTIL, inc=True))
 
 
 def _offset(value: str) -> timedelta:

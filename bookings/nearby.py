@@ -13,11 +13,10 @@ from django.db.models import Q
 from bookings.drafts import Draft
 from bookings.lockouts import daily
 from bookings.models import Session
+from bookings.parts import Parts, all_parts, wholes_of, with_parts
 from studio.clock import say_span
-from studio.models import Room, RoomPair
+from studio.models import RoomPair
 from studio.spans import Span
-
-Parts = dict[int, set[int]]  # of each room, the rooms it is directly made of
 
 
 def warnings_about_noise(draft: Draft, session: Session | None = None) -> list[str]:
@@ -47,7 +46,7 @@ def _beside_neighbours(draft: Draft, session: Session | None) -> Iterator[str]:
     kind = draft.kind
     if kind is None or not (kind.loud or kind.wants_quiet):
         return
-    parts = _parts_of_site(draft.room.site_id)
+    parts = all_parts()
     mine = reached([draft.room.pk, *(room.pk for room in draft.beside)], parts)
     heard = _heard(mine, draft.room.site_id)
     for other in _others(draft, session) if heard else ():
@@ -107,30 +106,10 @@ def _heard(rooms: Iterable[int], site_id: int) -> dict[int, set[int]]:
     return {pk: beyond for pk, beyond in found.items() if pk in wanted}
 
 
-def _parts_of_site(site_id: int) -> Parts:
-    found: Parts = {}
-    rows = Room.parts.through.objects.filter(from_room__site=site_id)
-    for whole, part in rows.values_list("from_room_id", "to_room_id"):
-        found.setdefault(whole, set()).add(part)
-    return found
-
-
 def reached(rooms: Iterable[int], parts: Parts) -> set[int]:
     """These rooms, what they are made of, and what they are a part of: sound in a part is sound in the whole."""
     own = set(rooms)
-    wholes = _closure(
-        own, {part: {w for w in parts if part in parts[w]} for each in parts.values() for part in each}
-    )
-    return _closure(own, parts) | wholes
-
-
-def _closure(start: Iterable[int], edges: Parts) -> set[int]:
-    found, open_ = set(start), list(start)
-    while open_:
-        new = edges.get(open_.pop(), set()) - found
-        found |= new
-        open_ += new
-    return found
+    return with_parts(own, parts) | with_parts(own, wholes_of(parts))
 
 
 def what_joins(draft: Draft) -> list[str]:

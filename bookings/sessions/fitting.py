@@ -8,13 +8,12 @@ from dataclasses import dataclass
 from bookings.drafts import Draft
 from bookings.lists import Asked, asked_by
 from bookings.models import SessionKind
+from bookings.parts import all_parts, with_parts
 from studio.claims import in_the_way
 from studio.gear.queries import whole_units
 from studio.gear.state import state_of
 from studio.gear.words import pieces
 from studio.models import GearModel, GearUnit, Room
-
-Parts = dict[int, set[int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,14 +30,14 @@ class Fitting:
 def fitting_rooms(draft: Draft) -> list[Fitting]:
     """A constant number of queries."""
     rooms = {room.pk: room for room in Room.objects.select_related("site")}
-    parts = _parts()
+    parts = all_parts()
     asked = asked_by(draft.instrument_list)
     living = _living(draft, asked)
     kinds = _kinds_named(draft)
-    own = _with_parts(draft.room.pk, parts) | {room.pk for room in draft.beside}
+    own = with_parts([draft.room.pk], parts) | {room.pk for room in draft.beside}
     found = []
     for room in rooms.values():
-        within = _with_parts(room.pk, parts)
+        within = with_parts([room.pk], parts)
         if not room.bookable or room.pk in own or not _same_kind(draft, room, kinds):
             continue
         beside = tuple(other for other in draft.beside if other.pk not in within)
@@ -46,7 +45,7 @@ def fitting_rooms(draft: Draft) -> list[Fitting]:
             continue
         why = _why_it_fits(room, within, asked, living, len(draft.crew))
         if why is not None:
-            taken = within.union(*(_with_parts(other.pk, parts) for other in beside))
+            taken = within | with_parts([other.pk for other in beside], parts)
             resources = frozenset(rooms[pk].resource_id for pk in taken)
             found.append(Fitting(room, resources, beside, kinds.get(room.site_id), tuple(why)))
     return found
@@ -112,19 +111,3 @@ def _kinds_named(draft: Draft) -> dict[int, SessionKind]:
 
 def _same_kind(draft: Draft, room: Room, kinds: dict[int, SessionKind]) -> bool:
     return draft.kind is None or room.site_id in kinds
-
-
-def _parts() -> Parts:
-    found: Parts = {}
-    for whole, part in Room.parts.through.objects.values_list("from_room_id", "to_room_id"):
-        found.setdefault(whole, set()).add(part)
-    return found
-
-
-def _with_parts(pk: int, parts: Parts) -> set[int]:
-    found, open_ = {pk}, [pk]
-    while open_:
-        new = parts.get(open_.pop(), set()) - found
-        found |= new
-        open_ += new
-    return found

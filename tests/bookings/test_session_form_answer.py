@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from django.db import connection
 from django.test import Client as Browser
+from django.test.utils import CaptureQueriesContext
 
 from bookings.models import Session
 from studio.models import Role
@@ -46,3 +48,20 @@ def test_the_answer_does_not_nag_about_what_is_not_typed_yet(desk: Browser) -> N
 def test_the_answer_saves_nothing(desk: Browser) -> None:
     desk.post("/sessions/check", filled_in())
     assert not Session.objects.exists()
+
+
+def test_the_answer_asks_equally_often_however_much_is_in_the_way(desk: Browser) -> None:
+    booth = make_room("Booth")
+    hall = make_room("Weaving Hall", parts=[booth], setup_minutes=0, turnaround_minutes=0)
+    counts = []
+    for more in (2, 6):
+        for number in range(more):
+            other = make_room(f"Room {more}-{number}", parts=[booth])
+            edda = make_person(Role.ENGINEER)
+            start = f"{8 + number + 2 * (more > 2):02}:00"
+            make_session(other, start, f"{start[:2]}:30", crew=[called(edda)])
+        with CaptureQueriesContext(connection) as asked:
+            page = desk.post("/sessions/check", filled_in(hall))
+        assert "Room 2-1 share Booth" in said(page)
+        counts.append(len(asked))
+    assert counts[0] == counts[1]

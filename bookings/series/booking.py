@@ -190,7 +190,7 @@ def change_series(
 ) -> list[Session]:
     """Change this occurrence and the following, or all that aren't over. The rule is split where it must be.
 
-    Raises Stale, InTheWay, PastHolds; then nothing has changed.
+    Raises Stale (also when all of them are over by now), InTheWay, PastHolds; then nothing has changed.
     """
     require(by, Act.BOOK)
     with transaction.atomic():
@@ -198,6 +198,8 @@ def change_series(
         if session.cancelled or session.series is None:
             raise Stale(session)
         found = targets(session, draft, scope)
+        if not found:
+            raise Stale(session)
         plans = preview_change(found)
         if any(not plan.free for plan in plans):
             raise InTheWay(plans)
@@ -248,13 +250,15 @@ def _left(series: Series, occurrence: datetime) -> int:
 def cancel_series(
     by: Person, session_id: int, version: int, scope: Scope, because: str, by_whom: str = ""
 ) -> list[Session]:
-    """Cancel this occurrence and the following, or all that aren't over. Raises Stale."""
+    """Cancel this occurrence and the following, or all that aren't over. Raises Stale, also when all are."""
     require(by, Act.BOOK)
     with transaction.atomic():
         session = locked(session_id, version)
         if session.cancelled or session.series is None:
             raise Stale(session)
         found = members(session, scope)
+        if not found:
+            raise Stale(session)
         done = [cancel(by, each.pk, each.version, because, by_whom) for each in found]
         first = found[0].occurrence
         series = session.series

@@ -17,7 +17,7 @@ from django.utils import timezone
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from bookings.booking import book, cancel, change
+from bookings.booking import Stale, book, cancel, change
 from bookings.calendar import feeds, fragments
 from bookings.calendar.contents import look
 from bookings.drafts import as_draft
@@ -223,7 +223,7 @@ def taken_step(step: Callable[[House], None], house: House) -> None:
     try:
         with transaction.atomic():
             step(house)
-    except (Conflict, PastHolds, InTheWay):
+    except (Conflict, PastHolds, InTheWay, Stale):
         pass
 
 

@@ -11,12 +11,12 @@ import pytest
 import time_machine
 from django.core.cache import cache
 
-from bookings.booking import Called, cancel, change
+from bookings.booking import Called, Stale, cancel, change
 from bookings.calendar import feeds
 from bookings.calendar.entries import session_uid, setup_uid
 from bookings.drafts import as_draft
 from bookings.models import Feed, Series, Session
-from bookings.series.booking import Scope, change_series, repeat
+from bookings.series.booking import Scope, cancel_series, change_series, repeat
 from studio.models import Role
 from tests.bookings.calendar_cast import TODAY, fetch, fetched
 from tests.bookings.cast import called, make_session, manager
@@ -172,6 +172,16 @@ def test_an_edit_of_this_and_the_following_never_lowers_a_sequence() -> None:
     assert seen == sorted(set(seen))
     assert Series.objects.count() > 1
     assert fetched(feed).times() == spans(list(Session.objects.order_by("load_in")))
+
+
+def test_a_series_that_is_over_is_neither_changed_nor_cancelled() -> None:
+    session = weekly([])[1]
+    draft = as_draft(session).moved(session.load_in + HOUR, session.downbeat + HOUR, session.end + HOUR)
+    with time_machine.travel(TODAY + timedelta(days=90), tick=False):
+        with pytest.raises(Stale):
+            change_series(manager(), session.pk, session.version, draft, Scope.ALL)
+        with pytest.raises(Stale):
+            cancel_series(manager(), session.pk, session.version, Scope.FOLLOWING, "over")
 
 
 def test_a_kept_series_is_the_same_as_one_built_from_nothing() -> None:

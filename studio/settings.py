@@ -93,7 +93,7 @@ def database() -> dict[str, Any]:
     if config["ENGINE"].endswith("sqlite3"):
         config["OPTIONS"] = {
             "transaction_mode": "IMMEDIATE",
-            "timeout": 30,
+            "timeout": env.int("DESKHAND_LOCK_SECONDS", default=30),
             "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
         }
     else:

@@ -133,5 +133,5 @@ def test_without_postgresql_the_reason_stands_at_the_end_and_ci_fails(
     monkeypatch.setattr(services, "postgresql", nowhere)
     monkeypatch.setenv("CI", "true" if ci else "")
     assert both_runs.main([]) == int(ci)
-    assert runs == [[]]
+    assert runs == [both_runs.TWO_AT_A_TIME]
     assert capsys.readouterr().out.endswith("SKIPPED the whole run on PostgreSQL: set DATABASE_URL.\n")

@@ -82,8 +82,8 @@ def fill_in(page: Page, site: str, load_in: datetime) -> None:
     page.get_by_label("Load-in", exact=True).fill(wall(load_in))
     page.get_by_label("Downbeat", exact=True).fill(wall(load_in + timedelta(minutes=40)))
     page.get_by_label("End", exact=True).fill(wall(load_in + timedelta(hours=6)))
-    page.get_by_label("Tomas Ferro").check()
-    page.get_by_label("Ines Kaya").check()
+    page.get_by_role("checkbox", name="Tomas Ferro").check()
+    page.get_by_role("checkbox", name="Ines Kaya").check()
     page.get_by_label("Instrument list").fill(LIST)
 
 
@@ -192,6 +192,7 @@ def test_the_main_job_end_to_end(
     manager.goto(f"{live_site}/sessions/{session.pk}")
     manager.get_by_role("link", name="Cancel").click()
     axe(manager)
+    manager.get_by_label("the client", exact=True).check()
     manager.get_by_label(re.compile("why", re.I)).fill("The trumpet player is ill")
     manager.get_by_role("button", name=re.compile("cancel", re.I)).click()
     expect(manager.locator("main")).to_contain_text("The trumpet player is ill")

@@ -95,6 +95,7 @@ def replies(request: SignedInRequest) -> HttpResponse:
         "told": take(form.cleaned_data["file"]) if form.is_valid() else [],
         "lines": [line_of(call, request.user, now) for call in not_accepted(now)],
         "most": MOST_SHOWN,
+        "back": request.path,
         "fetched": bool(settings.MAILBOX),
     }
     status = 422 if posted and form.errors else 200

@@ -6,13 +6,16 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
 from bookings.booking import Called, Draft, book, cancel, hand_over
-from bookings.models import Client, Job, Session
+from bookings.invitations.answering import set_answer
+from bookings.models import Client, Crew, Job, Session
 from bookings.words import clash_sentences
 from studio.claims import Conflict
 from studio.models import Role, Room
 from tasks.demo.entries import Entry
 from tasks.demo.house import House, given, once, saved
 
+SOME = 12  # of so many calls
+FEW = {4: Crew.Answer.NONE, 8: Crew.Answer.DECLINED, 11: Crew.Answer.TENTATIVE}
 OF_SESSION = (
     "job",
     "title",
@@ -134,3 +137,15 @@ def _worked(house: House, entry: Entry, session: Session, draft: Draft) -> None:
     engineer = session.crew.filter(role=Role.ENGINEER).select_related("person").first()
     by = engineer.person if engineer else house.manager
     hand_over(by, session.pk, start, end, entry.get("handover", str, ""))
+
+
+def answer_calls(house: House) -> None:
+    """Most of the people who are called have accepted; a few say perhaps or no, and a few are silent."""
+    ahead = Crew.objects.filter(session__status=Session.Status.CONFIRMED, until__gt=house.now, assigned=True)
+    for number, call in enumerate(
+        ahead.select_related("person", "session__room__site").order_by("call_at", "pk")
+    ):
+        answer = FEW.get(number % SOME, Crew.Answer.ACCEPTED)
+        if answer != Crew.Answer.NONE:
+            because = "at the dentist until noon" if answer == Crew.Answer.DECLINED else ""
+            set_answer(call, answer, house.now, call.person, because)

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from bookings.models import Client, Session
 from studio.models import Fault, GearModel, GearUnit, Person, Room, Site
-from tasks.demo.diary import add_jobs, add_sessions
+from tasks.demo.diary import add_jobs, add_sessions, answer_calls
 from tasks.demo.entries import DemoError, read_entries
 from tasks.demo.gear import add_faults, add_models, add_stock, add_units
 from tasks.demo.hours import add_leaves, add_week
@@ -60,6 +60,7 @@ def load_house(folder: Path, sign_in_file: Path) -> Loaded:
         add_jobs(house, tables["client"], tables["job"])
         add_faults(house, tables["fault"])
         add_sessions(house, tables["session"])
+        answer_calls(house)
         add_leaves(house, tables["leave"])
         write_sign_ins(sign_in_file, house.sign_ins)
     return _counted()

@@ -32,7 +32,7 @@ def test_the_page_says_when_where_who_and_for_whom(desk: Browser) -> None:
         "Load-in Thu 4 March, 09:20",
         "Downbeat Thu 4 March, 10:00",
         "End Thu 4 March, 19:00",
-        "Edda , engineer no answer",
+        "Edda , engineer from",
         "Client Tin Harbour",
         "Job Quartet and harmonium",
         "Booked. Mara,",

@@ -23,8 +23,8 @@ from bookings.calendar.secrecy import keep_out_of_the_log
 from bookings.calendar.sessions import DAYS_AHEAD, DAYS_BACK
 from bookings.models import Feed, Job
 from bookings.models.feeds import SUBJECTS
-from studio.access import Act, SignedInRequest, may
-from studio.models import GearUnit, Room, Site
+from studio.access import Act, SignedInRequest, may, require
+from studio.models import GearUnit, Person, Room, Site
 
 keep_out_of_the_log()
 
@@ -92,39 +92,66 @@ class Line:
         return f"webcal://{self.address.partition('://')[2]}"
 
 
-class MakeForm(forms.Form):
-    """What is asked for: one of the four, or none for one's own calls."""
+GONE = "That {} is not in this house any more. Choose one of these."
 
-    room = forms.ModelChoiceField(Room.objects.select_related("site"), required=False, empty_label="no room")
-    site = forms.ModelChoiceField(Site.objects.order_by("name"), required=False, empty_label="no site")
+
+class MakeForm(forms.Form):
+    """What is asked for: one of the four, or none for one's own calls. Only what the person may see is offered."""
+
+    room = forms.ModelChoiceField(
+        Room.objects.select_related("site"),
+        required=False,
+        empty_label="no room",
+        error_messages={"invalid_choice": GONE.format("room")},
+    )
+    site = forms.ModelChoiceField(
+        Site.objects.order_by("name"),
+        required=False,
+        empty_label="no site",
+        error_messages={"invalid_choice": GONE.format("site")},
+    )
     job = forms.ModelChoiceField(
-        Job.objects.filter(closed_at=None).order_by("title"), required=False, empty_label="no job"
+        Job.objects.filter(closed_at=None).order_by("title"),
+        required=False,
+        empty_label="no job",
+        error_messages={"invalid_choice": GONE.format("job")},
     )
-    unit = forms.CharField(
-        label="Gear unit, by its tag", required=False, max_length=40, widget=forms.TextInput
-    )
-    detail = forms.ChoiceField(
-        label="It tells", choices=Feed.Detail, required=False, initial=Feed.Detail.FULL
-    )
+    unit = forms.CharField(label="Gear unit, by its tag", required=False, max_length=40)
+    detail = forms.ChoiceField(label="It tells", choices=Feed.Detail, required=False)
+
+    def __init__(self, person: Person, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"auto_id": "make-%s", **kwargs})
+        self.subject: Room | Site | Job | GearUnit | None = None
+        if not may(person, Act.SEE_HOUSE):
+            for name in ("room", "site", "unit"):
+                del self.fields[name]
+        if not may(person, Act.SEE_JOBS):
+            del self.fields["job"]
 
     def clean_unit(self) -> GearUnit | None:
         tag = self.cleaned_data["unit"].strip()
         unit = GearUnit.objects.filter(tag__iexact=tag).first() if tag else None
         if tag and unit is None:
-            raise forms.ValidationError(f"No unit has the tag “{tag}”.")
+            raise forms.ValidationError(f"No unit has the tag “{tag}”. Look it up under Gear.")
         return unit
 
     def clean(self) -> dict[str, Any]:
-        subjects = [self.cleaned_data.get(name) for name in SUBJECTS]
-        self.subject = next((each for each in subjects if each), None)
-        if sum(each is not None for each in subjects) > 1:
+        subjects = [each for name in SUBJECTS if (each := self.cleaned_data.get(name))]
+        if len(subjects) > 1:
             raise forms.ValidationError("Choose one: a room, a site, a job or a unit.")
+        self.subject = subjects[0] if subjects else None
         return self.cleaned_data
 
 
 @require_GET
 def calendars(request: SignedInRequest) -> HttpResponse:
-    own = list(request.user.feeds.select_related("room__site", "job", "site", "unit"))
+    """What a link from elsewhere names, like ?unit=Q-1, is filled in."""
+    named = {name: request.GET[name] for name in SUBJECTS if name in request.GET}
+    return calendars_page(request, MakeForm(request.user, initial=named))
+
+
+def calendars_page(request: SignedInRequest, form: MakeForm) -> HttpResponse:
+    own = list(request.user.feeds.select_related("room__site", "job", "site", "unit").order_by("pk"))
     plain = [feed for feed in own if feed.detail == Feed.Detail.FULL and feed.subject_name in (None, "room")]
     mine = {feed.room_id: feed for feed in plain}
     rooms = Room.objects.select_related("site") if may(request.user, Act.SEE_HOUSE) else Room.objects.none()
@@ -132,28 +159,32 @@ def calendars(request: SignedInRequest) -> HttpResponse:
         "own": _line(request, None, mine.get(None)),
         "rooms": [_line(request, room, mine.get(room.pk)) for room in rooms],
         "others": [_other_line(request, feed) for feed in own if feed not in plain],
-        "form": MakeForm(auto_id="make-%s"),
+        "form": form,
         "sees_clients": may(request.user, Act.SEE_CLIENTS),
         "days_back": DAYS_BACK,
         "days_ahead": DAYS_AHEAD,
     }
-    return render(request, "bookings/calendar/calendars.html", page)
+    return render(request, "bookings/calendar/calendars.html", page, status=422 if form.errors else 200)
 
 
 @require_POST
 def make(request: SignedInRequest) -> HttpResponse:
-    form = MakeForm(request.POST)
+    form = MakeForm(request.user, request.POST)
+    refuse_what_is_not_offered(request, form)
     if not form.is_valid():
-        words = [str(error) for errors in form.errors.values() for error in errors]
-        if "room" in form.errors:
-            words = ["That room is not in this house any more. Choose one of these."]
-        messages.error(request, " ".join(words))
-        return redirect("bookings:calendars")
+        return calendars_page(request, form)
     made = feeds.make(request.user, form.subject, form.cleaned_data["detail"] or Feed.Detail.FULL)
     messages.success(
         request, f"The calendar of {made} has an address now. Copy it into your calendar program."
     )
     return redirect("bookings:calendars")
+
+
+def refuse_what_is_not_offered(request: SignedInRequest, form: MakeForm) -> None:
+    """Raises PermissionDenied: silently their own calendar would be made instead."""
+    for name in set(SUBJECTS) - set(form.fields):
+        if request.POST.get(name):
+            require(request.user, Act.SEE_JOBS if name == "job" else Act.SEE_HOUSE)
 
 
 @require_POST

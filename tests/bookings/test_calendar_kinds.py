@@ -11,12 +11,12 @@ from django.core.exceptions import PermissionDenied
 
 from bookings.calendar import feeds
 from bookings.calendar.entries import session_uid
-from bookings.models import Feed, Session
+from bookings.models import Feed
 from studio.faults import report_fault
 from studio.models import Fault, Role, Room
 from tests.bookings.calendar_cast import TODAY, changed, fetch, fetched
 from tests.bookings.cast import browser_of, called, make_job, make_session, manager, said
-from tests.house import at, make_person, make_room, make_unit, take_gear
+from tests.house import make_person, make_room, make_unit, take_gear
 
 pytestmark = pytest.mark.django_db
 Detail = Feed.Detail
@@ -121,15 +121,29 @@ def test_the_page_makes_addresses_of_every_kind() -> None:
     page = said(desk.get("/calendars"))
     assert "Q-1 , gear unit, everything" in page
     assert "Quartet and harmonium , job, busy times only" in page
-    wrong = desk.post("/calendars/make", {"unit": "nope"}, follow=True)
+    assert 'value="Q-1"' in desk.get("/calendars?unit=Q-1").content.decode()
+
+
+def test_what_can_not_be_made_is_said_beside_what_was_typed() -> None:
+    desk, unit, job = browser_of(manager()), make_unit("Q-1"), make_job()
+    wrong = desk.post("/calendars/make", {"unit": "nope", "detail": "busy"})
     assert "No unit has the tag “nope”." in said(wrong)
-    two = desk.post("/calendars/make", {"unit": "Q-1", "job": job.pk}, follow=True)
+    assert 'value="nope"' in wrong.content.decode()
+    two = desk.post("/calendars/make", {"unit": unit.tag, "job": job.pk})
     assert "Choose one: a room, a site, a job or a unit." in said(two)
+    assert two.status_code == wrong.status_code == 422
+    assert not Feed.objects.exists()
 
 
-def test_f04_a_hold_of_whole_days_keeps_its_last_day() -> None:
-    """Field case F04: from midnight to the midnight after the last day, as instants of the site's own clock."""
-    room = make_room()
-    make_session(room, "2027-06-08 00:00", "2027-06-11 00:00", status=Session.Status.HELD)
-    found = fetched(feeds.make(manager(), room))
-    assert found.times() == [(at("2027-06-08 00:00"), at("2027-06-11 00:00"))]
+def test_the_page_offers_no_more_than_somebody_may_see() -> None:
+    job, room = make_job("Tin Harbour", "Secret record"), make_room()
+    tech, guest = make_person(Role.TECH), make_person(Role.ENGINEER, freelance=True)
+    for person, offered in [(tech, room.name), (guest, "Less detail")]:
+        page = said(browser_of(person).get("/calendars"))
+        assert offered in page
+        assert "Secret record" not in page
+    assert room.name not in said(browser_of(guest).get("/calendars"))
+    for person, typed in [(tech, {"job": job.pk}), (guest, {"room": room.pk}), (guest, {"unit": "Q-1"})]:
+        assert browser_of(person).post("/calendars/make", typed).status_code == 403
+    browser_of(guest).post("/calendars/make", {"detail": "busy"})
+    assert Feed.objects.get().detail == Detail.BUSY

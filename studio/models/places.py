@@ -96,16 +96,16 @@ class Site(models.Model):
     def __str__(self) -> str:
         return self.name
 
-    @property
-    def tz(self) -> zoneinfo.ZoneInfo:
-        return zoneinfo.ZoneInfo(self.zone)
-
     def save(self, *args: Any, **kwargs: Any) -> None:
         """revision and epoch only ever rise in the database: what was read a while ago must not set them back."""
         if not self._state.adding and kwargs.get("update_fields") is None:
             names = {field.name for field in self._meta.concrete_fields if not field.primary_key}
             kwargs["update_fields"] = names - {"revision", "epoch"}
         super().save(*args, **kwargs)
+
+    @property
+    def tz(self) -> zoneinfo.ZoneInfo:
+        return zoneinfo.ZoneInfo(self.zone)
 
 
 class Room(Claimable):

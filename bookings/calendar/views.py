@@ -72,19 +72,16 @@ def no_calendar() -> HttpResponse:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One calendar on the page; `feed` is None while it has no address."""
+    """One calendar on the page; `feed` is None while one's own has no address."""
 
     name: str
-    place: str
-    room: Room | None
+    what: str
     feed: Feed | None
     address: str
 
     @property
     def key(self) -> str:
-        if self.room:
-            return f"room-{self.room.pk}"
-        return f"feed-{self.feed.pk}" if self.feed and self.place else "own"
+        return f"feed-{self.feed.pk}" if self.feed and self.what else "own"
 
     @property
     def webcal(self) -> str:
@@ -95,10 +92,15 @@ class Line:
 GONE = "That {} is not in this house any more. Choose one of these."
 
 
+class RoomField(forms.ModelChoiceField[Room]):
+    def label_from_instance(self, obj: Room) -> str:
+        return f"{obj}, {obj.site}"
+
+
 class MakeForm(forms.Form):
     """What is asked for: one of the four, or none for one's own calls. Only what the person may see is offered."""
 
-    room = forms.ModelChoiceField(
+    room = RoomField(
         Room.objects.select_related("site"),
         required=False,
         empty_label="no room",
@@ -151,14 +153,12 @@ def calendars(request: SignedInRequest) -> HttpResponse:
 
 
 def calendars_page(request: SignedInRequest, form: MakeForm) -> HttpResponse:
-    own = list(request.user.feeds.select_related("room__site", "job", "site", "unit").order_by("pk"))
-    plain = [feed for feed in own if feed.detail == Feed.Detail.FULL and feed.subject_name in (None, "room")]
-    mine = {feed.room_id: feed for feed in plain}
-    rooms = Room.objects.select_related("site") if may(request.user, Act.SEE_HOUSE) else Room.objects.none()
+    feeds_made = list(request.user.feeds.select_related("owner", "room__site", "job", "site", "unit"))
+    own = [feed for feed in feeds_made if feed.detail == Feed.Detail.FULL and feed.subject_name is None]
+    lines = [_line(request, feed) for feed in feeds_made if feed not in own]
     page = {
-        "own": _line(request, None, mine.get(None)),
-        "rooms": [_line(request, room, mine.get(room.pk)) for room in rooms],
-        "others": [_other_line(request, feed) for feed in own if feed not in plain],
+        "own": Line("My own calls", "", *_addressed(request, own[0] if own else None)),
+        "lines": sorted(lines, key=lambda line: (line.name, line.what)),
         "form": form,
         "sees_clients": may(request.user, Act.SEE_CLIENTS),
         "days_back": DAYS_BACK,
@@ -207,15 +207,14 @@ def revoke(request: SignedInRequest, feed_id: int) -> HttpResponse:
     return redirect("bookings:calendars")
 
 
-def _other_line(request: HttpRequest, feed: Feed) -> Line:
+def _line(request: HttpRequest, feed: Feed) -> Line:
     kind = {"room": "room", "job": "job", "site": "site", "unit": "gear unit"}
     what = kind.get(feed.subject_name or "", "own calls")
-    address = request.build_absolute_uri(reverse("bookings:feed", args=[feed.token]))
-    return Line(str(feed), f"{what}, {feed.get_detail_display()}", None, feed, address)
+    place = f" at {feed.room.site}" if feed.room else ""
+    return Line(str(feed), f"{what}{place}, {feed.get_detail_display()}", *_addressed(request, feed))
 
 
-def _line(request: HttpRequest, room: Room | None, feed: Feed | None) -> Line:
-    address = request.build_absolute_uri(reverse("bookings:feed", args=[feed.token])) if feed else ""
-    if room is None:
-        return Line("My own calls", "", None, feed, address)
-    return Line(room.name, room.site.name, room, feed, address)
+def _addressed(request: HttpRequest, feed: Feed | None) -> tuple[Feed | None, str]:
+    if feed is None:
+        return None, ""
+    return feed, request.build_absolute_uri(reverse("bookings:feed", args=[feed.token]))

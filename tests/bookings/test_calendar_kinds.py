@@ -138,7 +138,7 @@ def test_what_can_not_be_made_is_said_beside_what_was_typed() -> None:
 def test_the_page_offers_no_more_than_somebody_may_see() -> None:
     job, room = make_job("Tin Harbour", "Secret record"), make_room()
     tech, guest = make_person(Role.TECH), make_person(Role.ENGINEER, freelance=True)
-    for person, offered in [(tech, room.name), (guest, "Less detail")]:
+    for person, offered in [(tech, room.name), (guest, "busy times only")]:
         page = said(browser_of(person).get("/calendars"))
         assert offered in page
         assert "Secret record" not in page

@@ -185,19 +185,17 @@ def _clashes(
     for claim in in_the_way(resources, whole, but_not):
         standing.setdefault(claim.resource_id, []).append(claim)
     found: list[Clash] = []
-    for index, want in enumerate(firm):
+    before: dict[int, list[Wanted]] = {}
+    for want in firm:
         resource = resources[want.resource_id]
-        claims = standing.get(resource.pk, [])
+        claims, others = standing.get(resource.pk, []), before.setdefault(resource.pk, [])
         if resource.exclusive:
             found += [Clash(resource, want, claim) for claim in claims if claim.span.overlaps(want.span)]
-            found += [
-                Clash(resource, want)
-                for other in firm[:index]
-                if other.resource_id == resource.pk and other.span.overlaps(want.span)
-            ]
+            found += [Clash(resource, want) for other in others if other.span.overlaps(want.span)]
         else:
-            beside = [(w.span, w.quantity) for w in firm[:index] if w.resource_id == resource.pk]
+            beside = [(other.span, other.quantity) for other in others]
             used = peak_use([(c.span, c.quantity) for c in claims] + beside, want.span)
             if used + want.quantity > resource.capacity:
                 found.append(Clash(resource, want, free=resource.capacity - used))
+        others.append(want)
     return found

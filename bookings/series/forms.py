@@ -7,8 +7,8 @@ from typing import Any
 from django import forms
 
 from bookings.models import Session
-from bookings.series.booking import Scope
-from bookings.series.rules import RuleRefused, read_rule
+from bookings.series.rules import RuleRefused, with_end
+from bookings.series.scopes import Scope
 from bookings.sessions.fields import Line
 
 DAYS = ["MO", "TU", "WE", "TH", "FR", "SA", "SU"]
@@ -66,25 +66,23 @@ class RepeatForm(forms.Form):
     )
     rule = Line(
         label="or the whole rule",
-        max_length=400,
-        help_text="An RRULE as RFC 5545 has it, like FREQ=MONTHLY;BYDAY=2TU;COUNT=6.",
+        max_length=300,
+        help_text="An RRULE as RFC 5545 has it, like FREQ=MONTHLY;BYDAY=2TU;COUNT=6. It goes before the fields above.",
     )
     version = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, session: Session, **kwargs: Any) -> None:
         kwargs["initial"] = {"version": session.version}
         super().__init__(*args, **kwargs)
-        self.wall = session.load_in.astimezone(session.room.site.tz)
+        self.tz = session.room.site.tz
+        self.starts = session.load_in
         self.text = ""
+        self.endless = False
 
     def clean(self) -> dict[str, Any]:
         typed = self.cleaned_data
         if typed.get("rule"):
-            self.text = typed["rule"].removeprefix("RRULE:").strip()
-            try:
-                read_rule(self.text)
-            except RuleRefused as refused:
-                self.add_error("rule", str(refused))
+            self._read(typed["rule"].removeprefix("RRULE:").strip())
         elif not self.errors:
             if bool(typed.get("until")) == bool(typed.get("count")):
                 self.add_error("until", "Say until when, or how many times: one of the two.")
@@ -92,17 +90,26 @@ class RepeatForm(forms.Form):
                 self.text = self._rule(typed)
         return typed
 
+    def _read(self, rule: str) -> None:
+        try:
+            self.text = with_end(rule, self.starts, self.tz)
+        except RuleRefused as refused:
+            self.add_error("rule", str(refused))
+        else:
+            self.endless = self.text != rule
+
     def _rule(self, typed: dict[str, Any]) -> str:
         unit = typed["unit"]
         parts = [f"FREQ={'MONTHLY' if unit in ('NTH', 'LAST') else unit}"]
         parts += [f"INTERVAL={typed['every']}"] if typed["every"] > 1 else []
         parts += [f"COUNT={typed['count']}"] if typed.get("count") else []
-        parts += [f"UNTIL={typed['until']:%Y%m%d}"] if typed.get("until") else []
-        weekday = DAYS[self.wall.weekday()]
+        parts += [f"UNTIL={typed['until'].isoformat().replace('-', '')}"] if typed.get("until") else []
+        wall = self.starts.astimezone(self.tz)
+        weekday = DAYS[wall.weekday()]
         if unit == "WEEKLY" and typed["days"]:
             parts.append(f"BYDAY={','.join(typed['days'])}")
         elif unit == "NTH":
-            parts.append(f"BYDAY={(self.wall.day - 1) // 7 + 1}{weekday}")
+            parts.append(f"BYDAY={(wall.day - 1) // 7 + 1}{weekday}")
         elif unit == "LAST":
             parts.append(f"BYDAY=-1{weekday}")
         return ";".join(parts)

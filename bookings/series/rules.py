@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
+from itertools import islice
 
 from bookings.busy.limits import Budget, Problem, RuleBudget
 from bookings.busy.rules import WEEKDAYS, Every, Rule, parse_rule
@@ -29,7 +30,14 @@ class Occurrence:
 
 
 def read_rule(text: str) -> Rule:
-    """Raises RuleRefused for what can't be read, and for what no session repeats by."""
+    """Raises RuleRefused for what can't be read, for what no session repeats by, and for what never ends."""
+    rule = _read(text)
+    if not rule.count and not rule.until:
+        raise RuleRefused("A rule without an end can't be booked: add COUNT or UNTIL to it.")
+    return rule
+
+
+def _read(text: str) -> Rule:
     try:
         rule = parse_rule(text.strip().removeprefix("RRULE:"))
     except Problem as problem:
@@ -39,11 +47,23 @@ def read_rule(text: str) -> Rule:
             "Sessions repeat by days, weeks, months or years. Take the hours out of the rule: the hour is the "
             "first session's."
         )
-    if not rule.count and not rule.until:
-        raise RuleRefused("A rule without an end can't be booked: add COUNT or UNTIL to it.")
     if rule.count and rule.until:
         raise RuleRefused("Give either COUNT or UNTIL, not both.")
     return rule
+
+
+def with_end(text: str, starts: datetime, tz: tzinfo) -> str:
+    """The rule itself, or, where it names no end, as far as the house books ahead. Raises RuleRefused."""
+    rule = _read(text)
+    if rule.count or rule.until:
+        return text
+    first = starts.astimezone(tz).replace(tzinfo=None)
+    try:
+        all_walls = walls(rule, first, first, first + FARTHEST, RuleBudget(Budget()))
+        found = list(islice(all_walls, MOST_OCCURRENCES))
+    except Problem as problem:
+        raise RuleRefused(f"The rule can't be used: {problem}.") from None
+    return rule_text(replace(rule, until=as_until(_instant(found[-1], tz))))
 
 
 def occurrences(text: str, starts: datetime, tz: tzinfo) -> list[Occurrence]:
@@ -61,7 +81,7 @@ def occurrences(text: str, starts: datetime, tz: tzinfo) -> list[Occurrence]:
     found = []
     try:
         for wall in walls(rule, first, first, min(last or limit, limit), RuleBudget(Budget())):
-            found.append(_occurrence(wall, tz))
+            found.append(Occurrence(starts.astimezone(UTC)) if wall == first else _occurrence(wall, tz))
             if len(found) > MOST_OCCURRENCES:
                 raise RuleRefused(
                     f"That is more than {MOST_OCCURRENCES} sessions at once. Let the rule end earlier."
@@ -74,11 +94,21 @@ def occurrences(text: str, starts: datetime, tz: tzinfo) -> list[Occurrence]:
 
 
 def _occurrence(wall: datetime, tz: tzinfo) -> Occurrence:
+    return Occurrence(_instant(wall, tz), touched(wall, tz))
+
+
+def _instant(wall: datetime, tz: tzinfo) -> datetime:
+    """In UTC, by RFC 5545 section 3.3.5 where a clock change skips the wall time or shows it twice."""
+    return wall.replace(tzinfo=tz, fold=0).astimezone(UTC)
+
+
+def touched(wall: datetime, tz: tzinfo) -> str:
+    """What a clock change does to the wall time; nothing where none touches it."""
     trouble = twice_or_never(wall, tz)
-    instant = wall.replace(tzinfo=tz, fold=0).astimezone(UTC)
     if trouble == "never":
-        return Occurrence(instant, f"the clock skips {wall:%H:%M}: {instant.astimezone(tz):%H:%M} that day")
-    return Occurrence(instant, f"the clock shows {wall:%H:%M} twice: the first" if trouble else "")
+        meant = _instant(wall, tz).astimezone(tz)
+        return f"the clock skips {wall:%H:%M}: {meant:%H:%M} that day"
+    return f"the clock shows {wall:%H:%M} twice: the first" if trouble else ""
 
 
 def last_wall(rule: Rule, tz: tzinfo) -> datetime | None:
@@ -97,38 +127,56 @@ def last_wall(rule: Rule, tz: tzinfo) -> datetime | None:
     raise RuleRefused(f"The rule's UNTIL can't be read: “{rule.until[:30]}”. Write it like 20270630.")
 
 
-def wall_shift(before: datetime, after: datetime, tz: tzinfo) -> timedelta:
-    """How far apart two instants are on the wall clock."""
-    return after.astimezone(tz).replace(tzinfo=None) - before.astimezone(tz).replace(tzinfo=None)
+def wall_shift(before: datetime, after: datetime, tz: tzinfo, after_tz: tzinfo | None = None) -> timedelta:
+    """How far apart two instants are on the wall clock; after_tz: the second one's clock, if it is another."""
+    return after.astimezone(after_tz or tz).replace(tzinfo=None) - before.astimezone(tz).replace(tzinfo=None)
 
 
-def shifted(instant: datetime, shift: timedelta, tz: tzinfo) -> datetime:
-    """The instant whose wall time is so much later."""
-    wall = instant.astimezone(tz).replace(tzinfo=None) + shift
-    return wall.replace(tzinfo=tz, fold=0).astimezone(UTC)
+def shifted(instant: datetime, shift: timedelta, tz: tzinfo, into: tzinfo | None = None) -> datetime:
+    """The instant, in UTC, whose wall time is so much later; into: on the clock of another zone."""
+    if not shift and into in (None, tz):
+        return instant
+    return _instant(instant.astimezone(tz).replace(tzinfo=None) + shift, into or tz)
 
 
-def ended_before(text: str, instant: datetime) -> str:
-    """The same rule, with its last occurrence before the instant."""
-    last = (instant - timedelta(seconds=1)).astimezone(UTC)
-    return rule_text(replace(read_rule(text), count=None, until=f"{last:%Y%m%dT%H%M%SZ}"))
+def as_until(last: datetime) -> str:
+    """UNTIL of a rule whose last occurrence is at the instant."""
+    return f"{last.astimezone(UTC):%Y%m%dT%H%M%SZ}"
 
 
-def begun_later(text: str, left: int, shift: timedelta) -> str | None:
-    """The rule of what is left of a series when it is moved: COUNT is what is left, weekdays turn with the
-    days. None where no rule says it: “the third Tuesday” a day later isn't always the third Wednesday."""
-    rule = read_rule(text)
-    days = shift.days if shift >= timedelta() else -((-shift).days)
-    if rule.count:
-        rule = replace(rule, count=left)
-    if days:
-        if rule.every not in (Every.DAILY, Every.WEEKLY) or rule.by_month or rule.by_position:
-            return None
-        if rule.by_month_day or rule.by_year_day:
-            return None
-        turned = tuple(sorted((number, (weekday + days) % 7) for number, weekday in rule.by_day))
-        rule = replace(rule, by_day=turned)
-    return rule_text(rule)
+def ended_with(text: str, last: datetime) -> str:
+    """The same rule with this one as its last occurrence."""
+    return rule_text(replace(read_rule(text), count=None, until=as_until(last)))
+
+
+def moved_rule(
+    text: str, given: Sequence[datetime], shift: timedelta, tz: tzinfo, into: tzinfo | None = None
+) -> str | None:
+    """The rule that gives these occurrences of the old one, all so much later on the wall clock.
+
+    COUNT is what is left, weekdays turn with the days. None where no rule says it: “the third Tuesday” a day
+    later isn't always the third Wednesday.
+    """
+    rule, into = read_rule(text), into or tz
+    first = given[0].astimezone(tz).replace(tzinfo=None)
+    days = ((first + shift).date() - first.date()).days
+    wanted = [shifted(each, shift, tz, into) for each in given]
+    turned = tuple(sorted((number, (weekday + days) % 7) for number, weekday in rule.by_day))
+    until = _later(rule.until, days, wanted[-1]) if rule.until else ""
+    moved = rule_text(replace(rule, by_day=turned, count=len(given) if rule.count else None, until=until))
+    try:
+        gives = [each.load_in for each in occurrences(moved, wanted[0], into)]
+    except RuleRefused:
+        return None
+    return moved if gives == wanted else None
+
+
+def _later(until: str, days: int, last: datetime) -> str:
+    """An UNTIL of a whole day stays one."""
+    if found := DATE.fullmatch(until):
+        year, month, day = (int(figures) for figures in found.groups())
+        return (date(year, month, day) + timedelta(days=days)).isoformat().replace("-", "")
+    return as_until(last)
 
 
 def rule_text(rule: Rule) -> str:

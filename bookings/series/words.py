@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta, tzinfo
 
 from bookings.busy.rules import Every, Rule
 from bookings.series.rules import last_wall, read_rule
@@ -26,11 +26,17 @@ ORDINALS = {1: "first", 2: "second", 3: "third", 4: "fourth", 5: "fifth", -1: "l
 UNITS = {Every.DAILY: "day", Every.WEEKLY: "week", Every.MONTHLY: "month", Every.YEARLY: "year"}
 
 
-def rule_in_words(text: str, starts: datetime, tz: tzinfo) -> str:
-    """With the hour of the first load-in. What is too rare for words is given as the rule itself."""
+def rule_in_words(text: str, starts: datetime, tz: tzinfo, ends: datetime | None = None) -> str:
+    """Like “every second Tuesday, 10:00 to 12:00, until 30 June 2027”; without `ends`, with the hour of load-in.
+
+    ends: of the session that starts at `starts`. What is too rare for words is given as the rule itself.
+    """
     rule = read_rule(text)
     wall = starts.astimezone(tz)
-    return f"{_how_often(rule, wall, text)}, load-in {wall:%H:%M}{_until(rule, tz)}"
+    hours = f"load-in {wall:%H:%M}"
+    if ends and ends - starts <= timedelta(days=1):
+        hours = f"{wall:%H:%M} to {ends.astimezone(tz):%H:%M}"
+    return f"{_how_often(rule, wall, text)}, {hours}{_until(rule, tz)}"
 
 
 def _how_often(rule: Rule, first: datetime, text: str) -> str:

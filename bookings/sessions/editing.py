@@ -49,7 +49,8 @@ def new_session(request: SignedInRequest) -> HttpResponse:
         return past_holds(request, form, past)
     done = "held" if booked.status == Session.Status.HELD else "booked"
     messages.success(request, f"“{booked.title}” is {done}.")
-    return redirect("bookings:session", booked.pk)
+    onward = "repeat" if request.POST.get("then") == "repeat" else "session"
+    return redirect(f"bookings:{onward}", booked.pk)
 
 
 @require_http_methods(["GET", "POST"])

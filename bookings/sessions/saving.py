@@ -29,13 +29,16 @@ def save_change(by: Person, form: SessionForm, session_id: int) -> Session:
     require(by, Act.BOOK)
     typed = form.cleaned_data
     with transaction.atomic():
-        job = typed["job"] or _other_job(by, form)
+        job = job_of(by, form)
         return change(by, session_id, typed["version"] or 0, form.draft(job.pk), typed["overrule"])
 
 
-def _other_job(by: Person, form: SessionForm) -> Job:
-    """One that was typed in, or the house's own."""
+def job_of(by: Person, form: SessionForm) -> Job:
+    """The one chosen, one that was typed in and is opened by this, or the house's own."""
     typed = form.cleaned_data
+    if typed["job"]:
+        chosen: Job = typed["job"]
+        return chosen
     if typed["new_job"]:
         return open_job(by, NewJob(typed["new_client"], typed["new_job"]))
     return house_job(form.nature)

@@ -14,7 +14,7 @@ from bookings.models import Session
 from bookings.needs import needs_of
 from bookings.overrun import may_run_on
 from bookings.rentals.views import rental_lines
-from bookings.series.words import rule_in_words
+from bookings.series.saying import series_in_words
 from bookings.sessions.after import CancelForm, HandOverForm
 from bookings.sessions.holding import place_of
 from bookings.sessions.meeting import entries_since
@@ -50,11 +50,6 @@ def session(request: SignedInRequest, session_id: int) -> HttpResponse:
             "over": session.end <= now,
         },
     )
-
-
-def series_in_words(session: Session) -> str:
-    series = session.series
-    return rule_in_words(series.rule, series.starts, series.tz) if series else ""
 
 
 def pair_words(room: Room, other: Room) -> str:

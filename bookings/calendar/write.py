@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
+from functools import lru_cache
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
@@ -98,7 +99,7 @@ def feed_bytes(feed: Feed) -> bytes:
     left_out = len(feed.entries) - len(kept)
     kept.sort(key=lambda each: (each.start, each.uid, each.end))
     head = _head(feed, left_out, kept)
-    return b"".join([head.removesuffix(CLOSING), *(each.text for each in kept), CLOSING])
+    return b"".join([*head, *(each.text for each in kept), CLOSING])
 
 
 def event_bytes(entry: Entry) -> bytes:
@@ -177,7 +178,7 @@ def _that_fit(entries: Sequence[Written], most_bytes: int) -> list[Written]:
     return list(entries)
 
 
-def _head(feed: Feed, left_out: int, entries: Sequence[Written]) -> bytes:
+def _head(feed: Feed, left_out: int, entries: Sequence[Written]) -> Iterator[bytes]:
     """The calendar without its entries: a VTIMEZONE keeps even an empty one valid (RFC 5545 section 3.6)."""
     calendar = Calendar()
     calendar["VERSION"], calendar["PRODID"] = Text("2.0"), Text(PRODID)
@@ -187,9 +188,16 @@ def _head(feed: Feed, left_out: int, entries: Sequence[Written]) -> bytes:
     calendar["DESCRIPTION"] = calendar["X-WR-CALDESC"] = Text(cleaned(feed.description + more))
     calendar.add("REFRESH-INTERVAL", LOOK_AGAIN, parameters={"VALUE": "DURATION"})
     calendar["X-PUBLISHED-TTL"] = Text("PT1H")
-    for tzid in sorted({entry.zone for entry in entries} or {tzid_of(feed.zone)}):
-        calendar.add_component(vtimezone(tzid, *_years(feed, entries)))
     text: bytes = calendar.to_ical(sorted=False)
+    yield text.removesuffix(CLOSING)
+    for tzid in sorted({entry.zone for entry in entries} or {tzid_of(feed.zone)}):
+        yield zone_text(tzid, *_years(feed, entries))
+
+
+@lru_cache(maxsize=256)
+def zone_text(zone: str, first_year: int, last_year: int) -> bytes:
+    """The VTIMEZONE. Kept, for making it takes longer than a day's entries."""
+    text: bytes = vtimezone(zone, first_year, last_year).to_ical(sorted=False)
     return text
 
 

@@ -13,12 +13,13 @@ import time_machine
 from django.core.cache import cache
 from django.core.cache.backends.dummy import DummyCache
 from django.db import transaction
+from django.test import RequestFactory
 from django.utils import timezone
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from bookings.booking import Stale, book, cancel, change
-from bookings.calendar import feeds, fragments
+from bookings.calendar import feeds, fragments, views
 from bookings.calendar.contents import look
 from bookings.drafts import as_draft
 from bookings.ladder import PastHolds
@@ -26,7 +27,7 @@ from bookings.models import Feed, Session
 from bookings.series.booking import InTheWay, Scope, cancel_series, change_series, repeat
 from studio.claims import Conflict
 from studio.models import GearUnit, Person, Role, Room
-from tests.bookings.calendar_cast import TODAY, fetch
+from tests.bookings.calendar_cast import TODAY
 from tests.bookings.cast import called, make_draft, manager
 from tests.house import at, make_person, make_room, make_unit, take_gear
 from tests.outside.calendar_reading import read
@@ -187,7 +188,7 @@ DRAWN = st.tuples(st.sampled_from(STEPS), st.integers(0, 9), st.integers(8, 20))
     suppress_health_check=[HealthCheck.function_scoped_fixture],
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
 )
-@given(drawn=st.lists(DRAWN, min_size=2, max_size=9))
+@given(drawn=st.lists(DRAWN, min_size=2, max_size=8))
 def test_after_any_changes_a_feed_is_the_same_as_one_built_from_nothing(
     drawn: list[tuple[Callable[[House], None], int, int]], today: time_machine.Traveller
 ) -> None:
@@ -196,7 +197,7 @@ def test_after_any_changes_a_feed_is_the_same_as_one_built_from_nothing(
     with transaction.atomic():
         house = a_house(today)
         watched = feeds_of(house)
-        seen = [fetch(feed) for feed in watched]
+        seen = [asked(feed) for feed in watched]
         for house.number, (step, house.which, house.hour) in enumerate(drawn):
             taken_step(step, house)
             for number, feed in enumerate(watched):
@@ -215,10 +216,19 @@ def a_house(today: time_machine.Traveller) -> House:
 
 def feeds_of(house: House) -> list[Feed]:
     job = Session.objects.get().job
-    subjects: list[Any] = [house.booth, house.hall.site, house.unit, job]
-    found = [feeds.make(manager(), subject) for subject in subjects]
-    found += [feeds.make(house.anna), feeds.make(house.otis), feeds.make(house.anna, house.hall)]
-    return [*found, feeds.make(house.otis, None, Detail.BUSY), feeds.make(manager(), job, Detail.NO_CLIENT)]
+    return [
+        feeds.make(manager(), house.booth),
+        feeds.make(manager(), house.unit),
+        feeds.make(manager(), job, Detail.NO_CLIENT),
+        feeds.make(house.anna),
+        feeds.make(house.anna, house.hall),
+        feeds.make(house.otis, None, Detail.BUSY),
+    ]
+
+
+def asked(feed: Feed, **headers: str) -> Any:
+    """Without the middleware, which is much of the work."""
+    return views.feed(RequestFactory(headers=headers).get("/"), feed.token)
 
 
 def taken_step(step: Callable[[House], None], house: House) -> None:
@@ -231,8 +241,8 @@ def taken_step(step: Callable[[House], None], house: House) -> None:
 
 def checked(feed: Feed, before: Any) -> Any:
     """What whoever had `before` has now, against the feed as if nobody had kept anything."""
-    asked = fetch(feed, **{"If-None-Match": before["ETag"]})
-    has = before if asked.status_code == 304 else asked
+    answer = asked(feed, **{"If-None-Match": before["ETag"]})
+    has = before if answer.status_code == 304 else answer
     with mock.patch.object(fragments, "cache", DummyCache("", {})):
         from_nothing = look(Feed.objects.get(pk=feed.pk), timezone.now()).octets()
     assert has.content == from_nothing

@@ -13,19 +13,22 @@ from bookings.drafts import Draft, claims_of
 from bookings.ladder import Piece, standing_on
 from bookings.models import Session
 from bookings.saying import hold_sentences
-from bookings.series.rules import Occurrence, occurrences, shifted, touched
+from bookings.series.rules import Occurrence, gives_its_start, occurrences, shifted, touched
+from bookings.series.words import said_with_year
 from bookings.words import clash_sentences
 from studio.claims import Clash, Wanted, clashes_with
-from studio.clock import say_length, say_span
+from studio.clock import say_length
 from studio.models import Person, Room
 from studio.spans import Span
 
+NOT_GIVEN = "the rule gives another day, but the first counts as one"
 IMPOSSIBLE = "Its own hours don't allow that: it would end before it begins. Change it by itself first."
 
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """One occurrence. in_the_way and holds are sentences; clock says where a clock change touches it; keeps: what
+    """One occurrence. in_the_way and holds are sentences; clock says where a clock change touches it, or
+    that the rule doesn't give the day of the first; keeps: what
     it has of its own and keeps, whatever the others get."""
 
     draft: Draft
@@ -50,8 +53,8 @@ class Planned:
 
     @property
     def words(self) -> str:
-        tz = self.draft.room.site.tz
-        return f"{say_span(Span(self.draft.load_in, self.draft.end), tz)}, {self.draft.load_in.astimezone(tz).year}"
+        draft = self.draft
+        return said_with_year(Span(draft.load_in, draft.end), draft.room.site.tz)
 
 
 class InTheWay(Exception):
@@ -64,7 +67,11 @@ class InTheWay(Exception):
 
 def repeated(draft: Draft, rule: str) -> list[Planned]:
     """The draft once for each occurrence, with the same wall times. Raises RuleRefused."""
-    return [_repeat(draft, each) for each in occurrences(rule, draft.load_in, draft.room.site.tz)]
+    tz = draft.room.site.tz
+    found = [_repeat(draft, each) for each in occurrences(rule, draft.load_in, tz)]
+    if found and not gives_its_start(rule, draft.load_in, tz):
+        found[0] = replace(found[0], clock=NOT_GIVEN)
+    return found
 
 
 def _repeat(draft: Draft, each: Occurrence) -> Planned:

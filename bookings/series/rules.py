@@ -93,6 +93,12 @@ def occurrences(text: str, starts: datetime, tz: tzinfo) -> list[Occurrence]:
     return found
 
 
+def gives_its_start(text: str, starts: datetime, tz: tzinfo) -> bool:
+    """Whether the first occurrence is one by the rule as well; it counts as one in any case."""
+    first, budget = starts.astimezone(tz).replace(tzinfo=None), RuleBudget(Budget())
+    return next(walls(read_rule(text), first, first, first, budget, first_given=False), None) == first
+
+
 def _occurrence(wall: datetime, tz: tzinfo) -> Occurrence:
     return Occurrence(_instant(wall, tz), touched(wall, tz))
 

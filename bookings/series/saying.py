@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta, tzinfo
 from decimal import Decimal
 
 from django.utils import timezone
 
 from bookings.models import Session
 from bookings.series.rules import FARTHEST, MOST_OCCURRENCES, shifted, wall_shift
-from bookings.series.words import rule_in_words
+from bookings.series.words import rule_in_words, said_with_year
 from bookings.terms import owed_if_cancelled
-from studio.clock import say, say_span
+from studio.clock import say, say_day, say_span
 from studio.spans import Span
 
 HOUSE_BOUND = (
@@ -33,6 +33,16 @@ def series_in_words(session: Session) -> str:
         return rule_in_words(series.rule, series.starts, series.tz)
     ends = shifted(series.starts, wall_shift(session.load_in, session.end, series.tz), series.tz)
     return rule_in_words(series.rule, series.starts, series.tz, ends)
+
+
+def said_when(session: Session) -> str:
+    return said_with_year(Span(session.load_in, session.end), session.room.site.tz)
+
+
+def said_left_out(day: datetime, tz: tzinfo) -> str:
+    """Like “Thu 18 March 2027, 19:00”."""
+    there = day.astimezone(tz)
+    return f"{say_day(there.date())} {there.year}, {there:%H:%M}"
 
 
 def said_moved(session: Session) -> str:

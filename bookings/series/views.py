@@ -22,7 +22,7 @@ from bookings.series.booking import InTheWay, cancel_series, change_series, prev
 from bookings.series.forms import RepeatForm, ScopeForm
 from bookings.series.planning import Planned
 from bookings.series.rules import RuleRefused
-from bookings.series.saying import HOUSE_BOUND, fees, said_moved, series_in_words
+from bookings.series.saying import HOUSE_BOUND, fees, said_left_out, said_moved, said_when, series_in_words
 from bookings.series.scopes import Scope, members, preview_change, targets
 from bookings.series.words import rule_in_words
 from bookings.sessions.after import CancelForm
@@ -32,7 +32,6 @@ from bookings.sessions.meeting import entries_since, meet
 from bookings.sessions.saving import job_of
 from bookings.sessions.state import state_of
 from studio.access import Act, SignedInRequest, allowed
-from studio.clock import say
 
 CHANGED = "It was changed while this page was open. These are the sessions as they would be now: look again."
 SCOPE_WORDS = [(Scope.FOLLOWING, "This one and the following"), (Scope.ALL, "All that aren't over")]
@@ -123,8 +122,7 @@ def repeat_page(
         "refused": refused,
         "overrule": request.POST.get("overrule", ""),
     }
-    wrong = bool(form.errors or refused)
-    return render(request, "bookings/series/repeat.html", context, status=422 if wrong else 200)
+    return render(request, "bookings/series/repeat.html", context)
 
 
 @require_GET
@@ -143,8 +141,8 @@ def series(request: SignedInRequest, series_id: int) -> HttpResponse:
         "next": ahead[0] if ahead else None,
         "tz": found.tz,
         "words": series_in_words(usual),
-        "rows": [(s, state_of(s, now, s.room.site.tz), said_moved(s)) for s in sessions],
-        "left_out": [f"{say(day, found.tz)} {day.year}" for day in sorted(found.days_left_out)],
+        "rows": [(s, said_when(s), state_of(s, now, s.room.site.tz), said_moved(s)) for s in sessions],
+        "left_out": [said_left_out(day, found.tz) for day in sorted(found.days_left_out)],
         "later": list(found.followed_by.order_by("starts")),
     }
     return render(request, "bookings/series/series.html", context)
@@ -273,4 +271,4 @@ def cancel_page(
         "since": since,
         "changed": changed,
     }
-    return render(request, "bookings/series/cancel.html", context, status=422 if changed else 200)
+    return render(request, "bookings/series/cancel.html", context)

@@ -17,6 +17,7 @@ from bookings.ladder import PastHolds
 from bookings.models import Client, Session
 from bookings.obstacles import explained
 from bookings.saying import hold_sentences
+from bookings.series.forms import ScopeForm
 from bookings.sessions.answer import answer, typed_so_far
 from bookings.sessions.filling import filled
 from bookings.sessions.forms import SessionForm, as_posted
@@ -101,7 +102,11 @@ def check(request: SignedInRequest, session_id: int | None = None) -> HttpRespon
 def fill_in(request: SignedInRequest, session_id: int | None = None) -> HttpResponse:
     """A press of the answer: the form with another time, room or setup filled in. Saves nothing."""
     session = get_object_or_404(Session.objects.with_all(), pk=session_id) if session_id else None
-    return form_page(request, SessionForm(filled(request.POST), session=session), was_filled=True)
+    form = SessionForm(filled(request.POST), session=session)
+    if session and "many" in request.POST:  # the form is that of a series, and stays it
+        scope = ScopeForm(initial={"scope": request.POST.get("scope", "")})
+        return form_page(request, form, "bookings/series/change.html", was_filled=True, scope=scope)
+    return form_page(request, form, was_filled=True)
 
 
 def form_page(

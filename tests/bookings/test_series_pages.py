@@ -56,7 +56,7 @@ def test_every_occurrence_is_shown_before_it_is_booked() -> None:
     assert "5 sessions" in said(other)
     assert Session.objects.count() == 2
     done = desk.post(address, typed | {"book": "yes", "left_out": key}, follow=True)
-    assert "Thu 18 March, 19:00 2027" in said(done).partition("Left out")[2]
+    assert "Thu 18 March 2027, 19:00" in said(done).partition("Left out")[2]
     assert "One of a series: every Thursday, 19:00 to 23:00, 4 times" in said(
         desk.get(f"/sessions/{first.pk}")
     )
@@ -194,3 +194,26 @@ def test_only_a_manager_repeats_and_changes_a_series() -> None:
     for page in ("repeat", "change-series", "cancel-series"):
         assert desk.get(f"/sessions/{first.pk}/{page}").status_code == 403
     assert "Change many" not in said(desk.get(f"/series/{fresh(first).series_id}"))
+
+
+def test_a_press_of_the_answer_keeps_the_form_one_of_many() -> None:
+    first = four_evenings()[0]
+    desk = browser_of(manager())
+    assert "this changes this one only" in said(desk.get(f"/sessions/{first.pk}/change"))
+    typed = typed_for_all(first, title="Residency", many="yes", fill="setup_minutes=45")
+    page = desk.post(f"/sessions/{first.pk}/fill-in", typed)
+    assert "You are changing many at once." in said(page)
+    assert page.context["form"]["title"].value() == "Residency"
+
+
+def test_a_first_day_that_the_rule_does_not_give_is_said_to_count() -> None:
+    first = make_session(make_room(), "19:00", "23:00")  # a Thursday
+    typed = {"every": "1", "unit": "WEEKLY", "days": ["MO", "TU"], "count": "3"}
+    page = desk_page_of(typed, first)
+    assert "the rule gives another day, but the first counts as one" in page
+    assert "Mon 8 March 2027, 19:00 to 23:00" in page
+    assert "counts as one" not in desk_page_of(typed | {"days": ["TH"]}, first)
+
+
+def desk_page_of(typed: dict[str, object], first: Session) -> str:
+    return said(browser_of(manager()).post(f"/sessions/{first.pk}/repeat", typed))

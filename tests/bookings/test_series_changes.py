@@ -8,13 +8,15 @@ from datetime import UTC, date, timedelta
 
 import pytest
 import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from bookings.booking import Called, cancel, change
 from bookings.drafts import as_draft
 from bookings.models import Series, Session
 from bookings.series.booking import InTheWay, Scope, cancel_series, change_series, repeat
 from bookings.series.planning import IMPOSSIBLE
-from bookings.series.scopes import targets
+from bookings.series.scopes import preview_change, targets
 from studio.models import Claim, Role
 from tests.bookings.cast import called, make_session, manager
 from tests.bookings.series_cast import days_of, four_evenings, fresh, later
@@ -251,3 +253,18 @@ def test_a_move_that_no_rule_says_keeps_each_its_place_in_the_series() -> None:
     found = list(series.sessions.order_by("load_in"))
     assert [s.load_in for s in found] == [day + timedelta(days=1) for day in days_of(series)]
     assert [s.occurrence for s in found] == days_of(series)
+
+
+def test_a_look_at_many_changes_asks_as_often_as_one_at_few() -> None:
+    anna = make_person(Role.ENGINEER)
+
+    def queries(room: str, count: int) -> int:
+        first = make_session(make_room(room), "19:00", "20:00", crew=[replace(called(anna), assigned=False)])
+        repeat(manager(), first.pk, first.version, f"FREQ=DAILY;COUNT={count}", [])
+        session = fresh(first)
+        with CaptureQueriesContext(connection) as captured:
+            plans = preview_change(targets(session, later(session, 1), Scope.ALL))
+        assert len(plans) == count
+        return len(captured)
+
+    assert queries("Loft", 2) == queries("Kiln", 15)

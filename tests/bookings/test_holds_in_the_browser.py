@@ -83,7 +83,7 @@ def test_a_hold_is_placed_and_then_confirmed_past_the_first_with_a_reason(
     expect(answer).to_contain_text("Holds stand there:")
     desk_page.get_by_label("as a hold, not owed yet").check()
     expect(answer).to_contain_text("It would stand behind:")
-    desk_page.get_by_role("button", name="Book").click()
+    desk_page.get_by_role("button", name="Book", exact=True).click()
     expect(desk_page.locator("#said")).to_contain_text("“Brass band” is held.")
     desk_page.get_by_role("link", name="Confirm past the holds above").click()
     desk_page.get_by_role("button", name="Overrule and confirm").click()

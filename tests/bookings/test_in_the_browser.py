@@ -91,7 +91,7 @@ def test_the_form_answers_while_it_is_filled_in_and_books(
     desk_page.get_by_label("Turnaround minutes").fill("0")
     expect(answer).to_contain_text("Nothing is in the way.")
     desk_page.get_by_label("Instrument list").fill("2 vln, vla, vc")
-    desk_page.get_by_role("button", name="Book").click()
+    desk_page.get_by_role("button", name="Book", exact=True).click()
     expect(desk_page.locator("#said")).to_contain_text("“Brass band” is booked.")
     expect(desk_page.get_by_role("heading", name="Brass band")).to_be_visible()
 
@@ -103,7 +103,7 @@ def test_what_was_typed_is_still_there_when_the_room_is_taken(
     desk_page.goto(f"{live_site}/sessions/new")
     fill_in(desk_page)
     desk_page.get_by_label("Note for the house").fill("ring twice")
-    desk_page.get_by_role("button", name="Book").click()
+    desk_page.get_by_role("button", name="Book", exact=True).click()
     expect(desk_page.locator(".wrong[role=alert]")).to_contain_text("Weaving Hall (also Booth 1) is taken")
     expect(desk_page.get_by_label("Note for the house")).to_have_value("ring twice")
     expect(desk_page.locator("#id_end")).to_have_value(wall("18:00"))
@@ -183,7 +183,7 @@ def test_two_quick_presses_book_once(house: Room, desk_page: Page, live_site: st
     desk_page.locator("#id_end").fill(wall("10:30"))
     desk_page.get_by_label("Turnaround minutes").fill("0")
     before = Session.objects.count()
-    desk_page.get_by_role("button", name="Book").dblclick()
+    desk_page.get_by_role("button", name="Book", exact=True).dblclick()
     expect(desk_page.get_by_role("heading", name="Brass band")).to_be_visible()
     assert Session.objects.count() == before + 1
 
@@ -204,6 +204,6 @@ def test_the_clock_change_question_appears_while_typing(house: Room, desk_page: 
     expect(desk_page.locator("#answer")).to_contain_text("Nothing is in the way.")
     expect(second).to_be_checked()
     axe(desk_page)
-    desk_page.get_by_role("button", name="Book").click()
+    desk_page.get_by_role("button", name="Book", exact=True).click()
     expect(desk_page.get_by_role("heading", name="Brass band")).to_be_visible()
     assert Session.objects.get(title="Brass band").downbeat.isoformat() == "2026-10-25T01:30:00+00:00"

@@ -104,7 +104,7 @@ def test_the_main_job_end_to_end(
     expect(manager.locator("#reading")).to_contain_text("Not understood")
     expect(manager.locator("#answer")).not_to_be_empty()
     axe(manager)
-    manager.get_by_role("button", name="Book").click()
+    manager.get_by_role("button", name="Book", exact=True).click()
     expect(manager.get_by_role("heading", level=1)).to_contain_text("Brass on three songs")
     expect(manager.get_by_text("5 planned")).to_be_visible()
     expect(manager.get_by_text("“2x glorpophone”").or_(manager.get_by_text("“glorpophone”"))).to_be_visible()
@@ -114,7 +114,7 @@ def test_the_main_job_end_to_end(
     # The same hour again: said in words while it is being filled in, and refused when pressed.
     fill_in(manager, live_site, load_in)
     expect(manager.locator("#answer")).to_contain_text("Brass on three songs")
-    manager.get_by_role("button", name="Book").click()
+    manager.get_by_role("button", name="Book", exact=True).click()
     expect(manager.get_by_role("alert").first).to_contain_text("Weaving Hall")
     expect(manager.get_by_label("Instrument list")).to_have_value(LIST)
     assert Session.objects.count() == 1

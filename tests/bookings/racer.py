@@ -1,22 +1,23 @@
 """Processes of their own, full of threads that book or move against each other, started by one signal.
 
-The parent writes one JSON line a race on stdin: {"signal": PATH, "threads": [[wish, …], …]}. Each process
-answers with one JSON line that counts the outcomes.
+The test writes one JSON line a race on stdin: {"signal": PATH, "processes": [[[wish, …], …], …]}, the wishes
+of each thread of each process, and is answered with one JSON line that counts the outcomes. The processes are
+forked from this one, which has loaded everything and never talks to a database.
 """
 
 from __future__ import annotations
 
 import json
+import multiprocessing
 import os
 import sys
 import time
 from collections import Counter
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from django.contrib.contenttypes.models import ContentType
 from django.db import connection
 
 from bookings.booking import Draft, Stale, book, cancel, change
@@ -25,6 +26,9 @@ from bookings.ladder import PastHolds
 from bookings.models import Session
 from studio.claims import Conflict
 from studio.models import Person, Room
+from tasks.catalogue import load_catalogue
+from tasks.planning import plan
+from tasks.reading import read
 from tests.house import at
 
 START = "import django; django.setup(); from tests.bookings.racer import main; main()"
@@ -105,8 +109,7 @@ def run(by: Person, signal: Path, number: int, wishes: list[dict[str, Any]]) -> 
         connection.close()
 
 
-def one_race(signal: Path, threads: list[list[dict[str, Any]]]) -> Counter[str]:
-    ContentType.objects.clear_cache()  # another test's database
+def one_process(signal: Path, threads: list[list[dict[str, Any]]]) -> Counter[str]:
     by = Person.objects.prefetch_related("roles_held").get(roles_held__role="manager")
     connection.close()
     with ThreadPoolExecutor(max(len(threads), 1)) as pool:
@@ -114,7 +117,21 @@ def one_race(signal: Path, threads: list[list[dict[str, Any]]]) -> Counter[str]:
         return Counter(outcome for each in done for outcome in each.result())
 
 
+def one_race(signal: Path, processes: list[list[list[dict[str, Any]]]]) -> Counter[str]:
+    """Each process has one share: it stays at it until the signal comes, and so takes no other's."""
+    with ProcessPoolExecutor(len(processes), multiprocessing.get_context("fork")) as pool:
+        done = [pool.submit(one_process, signal, threads) for threads in processes]
+        return sum((each.result() for each in done), Counter[str]())
+
+
+def load_everything() -> None:
+    """What a booking loads when it is first needed: word books and solver."""
+    assert plan
+    read("kick", load_catalogue())
+
+
 def main() -> None:
+    load_everything()
     for line in sys.stdin:
         order = json.loads(line)
-        print(json.dumps(one_race(Path(order["signal"]), order["threads"])), flush=True)
+        print(json.dumps(one_race(Path(order["signal"]), order["processes"])), flush=True)

@@ -9,18 +9,16 @@ import random
 from collections import Counter
 from typing import Any
 
-import pytest
 from django.utils import timezone
 
 from bookings.ladder import ranks
 from bookings.models import Session
 from studio.models import Claim, Room
-from tests.bookings import test_race
 from tests.bookings.cast import make_job, make_session, manager
-from tests.bookings.test_race import Race, overlaps_of_firm_claims, processes, race, wish
+from tests.bookings.test_race import Race, overlaps_of_firm_claims, race, racers, wish
 from tests.house import make_room
 
-__all__ = ["processes", "race"]
+__all__ = ["race", "racers"]
 PROCESSES, ATTEMPTS = 8, 200
 HELD = Session.Status.HELD
 DAYS = [f"2098-03-{day:02}" for day in range(3, 9)]
@@ -50,11 +48,6 @@ ANSWERS = {
 }
 
 
-@pytest.fixture(autouse=True)
-def eight(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(test_race, "PROCESSES", PROCESSES)
-
-
 def rooms_with_a_shared_booth() -> list[Room]:
     booth = make_room("Booth")
     halls = [make_room(name, parts=[booth]) for name in ("Hall", "Dye Room")]
@@ -80,7 +73,8 @@ def test_sixteen_hundred_attempts_leave_no_overlap_no_failure_and_no_lost_write(
         for hour, room in enumerate(rooms, start=8)
     ]
     choose = random.Random(2098)
-    outcomes = race([[anything(choose, rooms, standing) for _ in range(ATTEMPTS)] for _ in range(PROCESSES)])
+    threads = [[anything(choose, rooms, standing) for _ in range(ATTEMPTS)] for _ in range(PROCESSES)]
+    outcomes = race(threads, processes=PROCESSES)
     assert sum(outcomes.values()) == PROCESSES * ATTEMPTS
     assert set(outcomes) <= ANSWERS, outcomes
     assert min(outcomes[each] for each in ("booked", "moved", "confirmed", "conflict")) >= 10, outcomes

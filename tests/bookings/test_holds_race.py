@@ -12,10 +12,10 @@ from bookings.models import Session
 from studio.models import Room
 from tests.bookings.cast import make_job, make_session, manager
 from tests.bookings.hold_cast import told
-from tests.bookings.test_race import Race, overlaps_of_firm_claims, processes, race, wish
+from tests.bookings.test_race import Race, overlaps_of_firm_claims, race, racers, wish
 from tests.house import make_room
 
-__all__ = ["processes", "race"]
+__all__ = ["race", "racers"]
 HELD = Session.Status.HELD
 DAY = "2098-03-05"
 

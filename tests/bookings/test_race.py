@@ -23,7 +23,7 @@ from tests.house import make_room
 
 PROCESSES = 4
 ROOT = Path(__file__).resolve().parent.parent.parent
-Race = Callable[[list[list[dict[str, Any]]]], "Counter[str]"]
+Race = Callable[..., "Counter[str]"]
 
 
 def wish(do: str, room: Room, load_in: str, end: str, **more: Any) -> dict[str, Any]:
@@ -32,7 +32,7 @@ def wish(do: str, room: Room, load_in: str, end: str, **more: Any) -> dict[str, 
 
 
 @pytest.fixture(scope="module")
-def processes() -> Iterator[list[subprocess.Popen[str]]]:
+def racers() -> Iterator[list[subprocess.Popen[str]]]:
     """Started by the first test that races, ended after the last one."""
     started: list[subprocess.Popen[str]] = []
     yield started
@@ -42,44 +42,32 @@ def processes() -> Iterator[list[subprocess.Popen[str]]]:
 
 
 @pytest.fixture
-def race(
-    processes: list[subprocess.Popen[str]], database_environment: dict[str, str], tmp_path: Path
-) -> Race:
-    """Deals threads out to the processes, lets all of them go at once, and counts the outcomes."""
+def race(racers: list[subprocess.Popen[str]], database_environment: dict[str, str], tmp_path: Path) -> Race:
+    """Deals threads out to so many processes, lets all of them go at once, and counts the outcomes."""
     environment = {**database_environment, "DJANGO_SETTINGS_MODULE": "studio.settings"}
     environment["DESKHAND_LOCK_SECONDS"] = "300"  # eight processes at once on a busy machine wait long
-    for _ in range(PROCESSES - len(processes)):
-        processes.append(
-            subprocess.Popen(
-                [sys.executable, "-c", START],
-                cwd=ROOT,
-                env=environment,
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                text=True,
-            )
-        )
+    if not racers:
+        command = [sys.executable, "-c", START]
+        pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
+        racers.append(subprocess.Popen(command, cwd=ROOT, env=environment, text=True, **pipes))
 
-    def go(threads: list[list[dict[str, Any]]]) -> Counter[str]:
-        for number, process in enumerate(processes):
-            order = {"signal": str(tmp_path / "go"), "threads": threads[number::PROCESSES]}
-            assert process.stdin is not None
-            print(json.dumps(order), file=process.stdin, flush=True)
-        wait_until_ready(tmp_path, len(threads), processes)
+    def go(threads: list[list[dict[str, Any]]], processes: int = PROCESSES) -> Counter[str]:
+        shares = [threads[number::processes] for number in range(processes)]
+        order = {"signal": str(tmp_path / "go"), "processes": shares}
+        assert racers[0].stdin is not None
+        assert racers[0].stdout is not None
+        print(json.dumps(order), file=racers[0].stdin, flush=True)
+        wait_until_ready(tmp_path, len(threads), racers[0])
         (tmp_path / "go").touch()
-        outcomes: Counter[str] = Counter()
-        for process in processes:
-            assert process.stdout is not None
-            outcomes.update(json.loads(process.stdout.readline()))
-        return outcomes
+        return Counter(json.loads(racers[0].stdout.readline()))
 
     return go
 
 
-def wait_until_ready(folder: Path, count: int, processes: list[subprocess.Popen[str]]) -> None:
+def wait_until_ready(folder: Path, count: int, racer: subprocess.Popen[str]) -> None:
     until = time.monotonic() + 90
     while len(list(folder.glob("go.*"))) < count:
-        assert all(process.poll() is None for process in processes), "a process ended before the start"
+        assert racer.poll() is None, "the racers ended before the start"
         assert time.monotonic() < until, "not all threads came to the start"
         time.sleep(0.02)
 

@@ -12,6 +12,7 @@ import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from urllib.request import urlopen
 
@@ -81,28 +82,68 @@ def wait_for(happened: Callable[[], bool], seconds: float = 20) -> bool:
     return happened()
 
 
-def test_up_answers_in_all_parts_stands_alone_and_stops_without_orphans(tmp_path: Path) -> None:
-    environment = outside_environment(tmp_path)
+@dataclass(frozen=True)
+class House:
+    """A running `up`: its var folder, the environment it was given, its process and where it answers."""
+
+    var: Path
+    environment: dict[str, str]
+    process: subprocess.Popen[str]
+    address: str
+
+
+@pytest.fixture(scope="module")
+def first_house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
+    """Opened for the first time in an empty folder, for all tests that only ask; the last one kills it."""
+    var = tmp_path_factory.mktemp("house")
+    environment = outside_environment(var)
+    with up(environment) as (process, address):
+        yield House(var, environment, process, address)
+
+
+def test_first_start_loads_the_demo_house_and_its_printed_passwords_sign_in(
+    first_house: House, open_page: Callable[[], Page]
+) -> None:
+    said = first_house.process.stdout
+    assert said
+    assert said.readline() == "Sign in as one of these people of the demo house:\n"
+    kept = first_house.var / "demo-sign-in.txt"
+    assert stat.S_IMODE(kept.stat().st_mode) == 0o600
+    people = [said.readline() for _ in kept.read_text("utf-8").splitlines()]
+    for role in ("manager", "assistant", "engineer", "bench tech"):
+        username, password, *_ = next(line for line in people if role in line).split()
+        page = open_page()
+        page.goto(f"{first_house.address}/sign-in")
+        page.get_by_label("Name").fill(username)
+        page.get_by_label("Password").fill(password)
+        page.get_by_role("button", name="Sign in").click()
+        page.wait_for_url(lambda url: "sign-in" not in url)
+        page.context.close()  # before its page asks a house that has closed
+
+
+def test_up_answers_in_all_parts_and_stands_alone(first_house: House) -> None:
+    assert health(first_house.address) == ALL_WELL
+    second = refused(first_house.environment)
+    assert second == f"Deskhand is already up here, as process {first_house.process.pid}."
+    assert health(first_house.address) == ALL_WELL
+
+
+def test_up_that_is_killed_takes_its_children_along_starts_again_and_stops_without_orphans(
+    first_house: House,
+) -> None:
+    var, environment = first_house.var, first_house.environment
+    assert len(left_over(var)) >= 4
+    first_house.process.kill()
+    first_house.process.wait()
+    assert wait_for(lambda: left_over(var) == []), left_over(var)
     with up(environment, WITHOUT_DEMO) as (house, address):
         assert health(address) == ALL_WELL
-        assert refused(environment) == f"Deskhand is already up here, as process {house.pid}."
-        assert health(address) == ALL_WELL
-        assert len(left_over(tmp_path)) >= 4
+        assert len(left_over(var)) >= 4
         house.send_signal(signal.SIGTERM)
         said, _ = house.communicate(timeout=30)
         assert said.endswith("Deskhand has stopped.\n")
         assert house.returncode == 0
-    assert left_over(tmp_path) == []
-
-
-def test_up_that_is_killed_takes_its_children_along_and_can_start_again(tmp_path: Path) -> None:
-    environment = outside_environment(tmp_path)
-    with up(environment, WITHOUT_DEMO) as (house, _):
-        house.kill()
-        house.wait()
-        assert wait_for(lambda: left_over(tmp_path) == []), left_over(tmp_path)
-    with up(environment, WITHOUT_DEMO) as (_, address):
-        assert health(address) == ALL_WELL
+    assert left_over(var) == []
 
 
 @pytest.fixture
@@ -120,26 +161,6 @@ def test_up_works_on_postgresql_and_redis(own_database: str, redis_url: str, tmp
         assert health(address) == ALL_WELL
     assert not list(tmp_path.glob("*.sqlite3"))
     assert not list((tmp_path / "queue").rglob("*.*"))
-
-
-def test_first_start_loads_the_demo_house_and_its_printed_passwords_sign_in(
-    tmp_path: Path, open_page: Callable[[], Page]
-) -> None:
-    with up(outside_environment(tmp_path)) as (house, address):
-        assert house.stdout
-        assert house.stdout.readline() == "Sign in as one of these people of the demo house:\n"
-        kept = tmp_path / "demo-sign-in.txt"
-        assert stat.S_IMODE(kept.stat().st_mode) == 0o600
-        people = [house.stdout.readline() for _ in kept.read_text("utf-8").splitlines()]
-        for role in ("manager", "assistant", "engineer", "bench tech"):
-            username, password, *_ = next(line for line in people if role in line).split()
-            page = open_page()
-            page.goto(f"{address}/sign-in")
-            page.get_by_label("Name").fill(username)
-            page.get_by_label("Password").fill(password)
-            page.get_by_role("button", name="Sign in").click()
-            page.wait_for_url(lambda url: "sign-in" not in url)
-            page.context.close()  # before its page asks a house that has closed
 
 
 def test_a_taken_port_is_named(tmp_path: Path) -> None:

@@ -22,6 +22,15 @@ DESK = (1440, 900)
 WCAG_A_AND_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
+BUSY = ".htmx-request, .htmx-swapping, .htmx-settling, .htmx-added"
+
+
+def open_settled(page: Page, address: str) -> None:
+    """Opens the address and waits for the parts that the page itself asks for once it is loaded."""
+    page.goto(address)
+    page.wait_for_function("busy => !document.querySelector(busy)", arg=BUSY)
+
+
 def sign_in(page: Page, site: str, person: Any) -> None:
     """Signs `person` in for every page of this one's context, as if they had given their password."""
     client = Client()
@@ -32,7 +41,11 @@ def sign_in(page: Page, site: str, person: Any) -> None:
 
 def axe(page: Page) -> None:
     """Fails with every violation of WCAG 2.2 level A or AA that axe-core finds on the page as it stands."""
-    found = Axe().run(page, options={"runOnly": WCAG_A_AND_AA}).response["violations"]
+    found = (
+        Axe()
+        .run(page, options={"runOnly": WCAG_A_AND_AA, "resultTypes": ["violations"]})
+        .response["violations"]
+    )
     assert not found, f"{page.url}\n" + "\n".join(map(in_words, found))
 
 

@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 from bookings.models import Session
 from studio.models import Role, Room
 from tests.bookings.cast import called, make_session, manager
-from tests.browser import DESK, PHONE, axe, sign_in
+from tests.browser import DESK, PHONE, axe, open_settled, sign_in
 from tests.house import BERLIN, make_person, make_room
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -127,8 +127,7 @@ def test_everyone_can_use_every_view_and_it_prints_on_one_page(
     for number in range(30):
         make_room(f"Room {number}", order=9)
     for query in views:
-        page.goto(f"{live_site}/board?day={DAY}{query}")
-        page.wait_for_load_state("networkidle")
+        open_settled(page, f"{live_site}/board?day={DAY}{query}")
         axe(page)
         assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
         if size == DESK:

@@ -14,7 +14,7 @@ from bookings.holds import challenge
 from bookings.models import Session
 from studio.models import Room
 from tests.bookings.cast import make_job, manager
-from tests.browser import DESK, PHONE, axe, sign_in
+from tests.browser import DESK, PHONE, axe, open_settled, sign_in
 from tests.house import BERLIN, make_room
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -65,8 +65,7 @@ def test_everyone_can_use_the_pages_of_holds(
         "/sessions/new",
         f"/house/sites/{holds[0].room.site_id}",
     ):
-        page.goto(live_site + address)
-        page.wait_for_load_state("networkidle")
+        open_settled(page, live_site + address)
         axe(page)
         too_wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
         assert too_wide <= 0, f"{address} is {too_wide} px too wide"

@@ -14,7 +14,7 @@ from bookings.models import Session
 from studio.clock import say_day
 from studio.models import Role, Room
 from tests.bookings.cast import called, make_job, manager
-from tests.browser import DESK, PHONE, axe, sign_in
+from tests.browser import DESK, PHONE, axe, open_settled, sign_in
 from tests.house import BERLIN, at, make_person, make_room
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -71,8 +71,7 @@ def test_everyone_can_use_the_pages(
         f"/jobs/{session.job_id}",
         "/jobs/new",
     ):
-        page.goto(live_site + address)
-        page.wait_for_load_state("networkidle")
+        open_settled(page, live_site + address)
         axe(page)
         too_wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
         assert too_wide <= 0, f"{address} is {too_wide} px too wide"

@@ -1,5 +1,6 @@
 """`manage.py test`: the whole suite on SQLite and, beside it, what touches the database on PostgreSQL.
 
+The whole suite runs two files at a time on each of them, chosen tests run as they are asked for.
 The second run's output is kept and shown once the first is through.
 """
 
@@ -15,6 +16,8 @@ import pytest
 
 from tests import services
 
+TWO_AT_A_TIME = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
+
 
 def start(
     arguments: list[str], database_url: str = "", output: IO[bytes] | None = None
@@ -28,18 +31,14 @@ def start(
     )
 
 
-TWO_AT_A_TIME = ["-n", "2", "--dist", "loadfile"]
-
-
 def on_sqlite(arguments: list[str]) -> int:
-    """The whole suite two files at a time; chosen tests as they are asked for."""
     print("\n=== On SQLite: the whole suite ===", flush=True)
     return start(arguments or TWO_AT_A_TIME).wait()
 
 
 def on_both(arguments: list[str], url: str) -> tuple[int, int]:
     with tempfile.TemporaryFile() as output:
-        beside = start([*arguments, "--database-tests"], url, output)
+        beside = start([*(arguments or TWO_AT_A_TIME), "--database-tests"], url, output)
         try:
             first = on_sqlite(arguments)
             if first == pytest.ExitCode.INTERRUPTED:

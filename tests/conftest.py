@@ -24,6 +24,7 @@ from tests.browser import ARGUMENTS, DESK, PHONE
 Size = tuple[int, int]
 LEFT_BEHIND = re.compile("^htmx:(sendAbort|afterRequest)")  # a request in flight when the page is left
 OpenPage = Callable[..., Page]
+LONG = {"browser", "database_environment", "pytest_on"}
 
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = (
     "1"  # Playwright keeps an event loop in the thread that asks the ORM
@@ -39,6 +40,14 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         left_out = [item for item in items if not touches_database(item)]
         items[:] = [item for item in items if touches_database(item)]
         config.hook.pytest_deselected(items=left_out)
+    if hasattr(config, "workerinput"):
+        long_first(items)
+
+
+def long_first(items: list[pytest.Item]) -> None:
+    """Files that start browsers or processes come first, so that two workers end at about the same time."""
+    long = {item.path for item in items if LONG & set(getattr(item, "fixturenames", ()))}
+    items.sort(key=lambda item: item.path not in long)
 
 
 def touches_database(item: pytest.Item) -> bool:

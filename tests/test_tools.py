@@ -5,17 +5,19 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from contextlib import nullcontext
 from pathlib import Path
 from typing import IO
 
 import pytest
-from playwright.sync_api import Page
+from django.contrib.staticfiles import finders
+from playwright.sync_api import Page, Route
 
 from tests import __main__ as both_runs
 from tests import services
-from tests.browser import PHONE, axe
+from tests.browser import PHONE, axe, open_settled
 
 GOOD_PAGE = "<!doctype html><html lang='en'><title>Day</title><main><h1>Day</h1><p>Line 3: snare</p></main>"
 
@@ -43,6 +45,24 @@ def test_phone_and_desk_are_pages_of_two_people(phone_page: Page, desk_page: Pag
     assert (phone_page.viewport_size or {}).get("width") == PHONE[0]
     assert phone_page.evaluate("matchMedia('(pointer: coarse)').matches")
     assert not desk_page.evaluate("matchMedia('(pointer: coarse)').matches")
+
+
+def test_a_page_is_settled_only_once_the_parts_that_it_asks_for_are_there(page: Page) -> None:
+    htmx = Path(finders.find("django_htmx/htmx-2.min.js") or "").read_text("utf-8")
+    part = "<div hx-get='{}' hx-trigger='load' hx-swap='outerHTML'></div>"
+    bodies = {
+        "": f"<!doctype html><script>{htmx}</script>{part.format('/outer')}",
+        "outer": part.format("/inner"),
+        "inner": "<p>the inner part</p>",
+    }
+
+    def answer(route: Route) -> None:
+        time.sleep(0.3)
+        route.fulfill(body=bodies[route.request.url.rpartition("/")[2]], content_type="text/html")
+
+    page.route("**/*", answer)
+    open_settled(page, "http://localhost/")
+    assert page.get_by_text("the inner part").is_visible()
 
 
 @pytest.fixture

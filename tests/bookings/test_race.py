@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
 import subprocess
 import sys
 import time
@@ -37,7 +39,7 @@ def racers() -> Iterator[list[subprocess.Popen[str]]]:
     started: list[subprocess.Popen[str]] = []
     yield started
     for process in started:
-        process.kill()
+        os.killpg(process.pid, signal.SIGKILL)  # and what it has forked
         process.communicate()
 
 
@@ -49,7 +51,10 @@ def race(racers: list[subprocess.Popen[str]], database_environment: dict[str, st
     if not racers:
         command = [sys.executable, "-c", START]
         pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
-        racers.append(subprocess.Popen(command, cwd=ROOT, env=environment, text=True, **pipes))
+        started = subprocess.Popen(
+            command, cwd=ROOT, env=environment, text=True, start_new_session=True, **pipes
+        )
+        racers.append(started)
 
     def go(threads: list[list[dict[str, Any]]], processes: int = PROCESSES) -> Counter[str]:
         shares = [threads[number::processes] for number in range(processes)]

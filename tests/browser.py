@@ -28,6 +28,11 @@ BUSY = ".htmx-request, .htmx-swapping, .htmx-settling, .htmx-added"
 def open_settled(page: Page, address: str) -> None:
     """Opens the address and waits for the parts that the page itself asks for once it is loaded."""
     page.goto(address)
+    settle(page)
+
+
+def settle(page: Page) -> None:
+    """Waits until nothing that the page has asked for is still to be put into it."""
     page.wait_for_function("busy => !document.querySelector(busy)", arg=BUSY)
 
 

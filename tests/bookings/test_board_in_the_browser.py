@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 from bookings.models import Session
 from studio.models import Role, Room
 from tests.bookings.cast import called, make_session, manager
-from tests.browser import DESK, PHONE, axe, open_settled, sign_in
+from tests.browser import DESK, PHONE, axe, open_settled, settle, sign_in
 from tests.house import BERLIN, make_person, make_room
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -81,6 +81,8 @@ def test_a_pointer_drags_stretches_and_needs_not_drag(
     drag(desk_page, f"#s{house.pk} .t-session", by=(hour, 0))
     expect(said).to_contain_text("Saved:")
     assert place(house) == "Hall 11:00 13:00"
+    expect(desk_page.locator(f"#s{house.pk}")).to_contain_text("11:00 to 13:00")
+    settle(desk_page)
     drag(desk_page, f"#s{house.pk} .handle", by=(hour / 2, 0))
     expect(said).to_contain_text("11:00 to 13:30")
     assert place(house) == "Hall 11:00 13:30"

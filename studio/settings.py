@@ -127,6 +127,7 @@ USE_I18N = False
 USE_THOUSAND_SEPARATOR = False
 
 STATIC_URL = "static/"
+MEDIA_ROOT = VAR_DIR / "media"  # photos; studio.photos hands them out to who is signed in
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedStaticFilesStorage"},

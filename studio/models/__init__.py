@@ -1,7 +1,7 @@
 """What there is, and what is taken when."""
 
 from studio.models.claims import Claim, Claimable, Resource
-from studio.models.faults import Fault
+from studio.models.faults import Fault, FaultEvent, Photo
 from studio.models.gear import (
     Channel,
     DirectBoxSpec,
@@ -17,30 +17,58 @@ from studio.models.lists import GearList, HeadingMatch
 from studio.models.outbox import Posted
 from studio.models.people import Leave, Person, Role, RoleHeld, WorkingHours
 from studio.models.places import Room, RoomPair, Site
+from studio.models.service import ServiceDone, ServicePlan
+from studio.models.specs import (
+    CableSpec,
+    ConverterSpec,
+    DynamicsSpec,
+    EqualiserSpec,
+    ListeningSpec,
+    MainsSpec,
+    StandSpec,
+)
+from studio.models.whereabouts import Journey, Part, RoomNote, Scanned, Stay, StockTake
 
 __all__ = [
+    "CableSpec",
     "Channel",
     "Claim",
     "Claimable",
+    "ConverterSpec",
     "DirectBoxSpec",
+    "DynamicsSpec",
+    "EqualiserSpec",
     "Fault",
+    "FaultEvent",
     "GearList",
     "GearModel",
     "GearUnit",
     "HeadingMatch",
     "Heartbeat",
+    "Journey",
     "Leave",
+    "ListeningSpec",
+    "MainsSpec",
     "MicrophoneSpec",
+    "Part",
     "Person",
     "Phantom",
+    "Photo",
     "Posted",
     "PreampSpec",
     "Resource",
     "Role",
     "RoleHeld",
     "Room",
+    "RoomNote",
     "RoomPair",
+    "Scanned",
+    "ServiceDone",
+    "ServicePlan",
     "Site",
+    "StandSpec",
+    "Stay",
     "Stock",
+    "StockTake",
     "WorkingHours",
 ]

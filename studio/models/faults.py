@@ -29,7 +29,11 @@ class FaultQuerySet(models.QuerySet["Fault"]):
 
 
 class Fault(models.Model):
-    """An open fault with no expected_back has no known end. Only what is out of use is claimed."""
+    """An open fault with no expected_back has no known end. Only what is out of use is claimed.
+
+    suspect_with: the fault that the same trouble was first reported as, where several things are suspected; each is
+    cleared by itself. What befell it stands in its events, of which its own fields are the latest.
+    """
 
     class Effect(models.TextChoices):
         DEAD = "dead", "does not work at all"
@@ -37,6 +41,8 @@ class Fault(models.Model):
         NOISY = "noisy", "noisy"
         PAD_STUCK = "pad_stuck", "pad or switch stuck"
         CRACKLES = "crackles", "crackles now and then"
+        PATTERN = "pattern", "one pattern is dead"
+        MISSING = "missing", "not where it should be"
         OTHER = "other", "something else"
 
     class Severity(models.TextChoices):
@@ -46,9 +52,17 @@ class Fault(models.Model):
 
     class Step(models.TextChoices):
         REPORTED = "reported", "reported"
+        LOOKED_AT = "looked_at", "looked at"
         ON_BENCH = "on_bench", "on the bench"
         AWAY = "away", "away for repair"
+        PARTS = "parts", "waiting for parts"
+        UNHEARD = "unheard", "back, not yet heard"
         MENDED = "mended", "mended"
+
+    class Often(models.TextChoices):
+        UNKNOWN = "", "not known"
+        ALWAYS = "always", "always"
+        SOMETIMES = "sometimes", "sometimes"
 
     unit = models.ForeignKey(GearUnit, on_delete=models.CASCADE, related_name="faults")
     channel = models.ForeignKey(
@@ -58,6 +72,19 @@ class Fault(models.Model):
     severity = models.CharField(max_length=10, choices=Severity)
     step = models.CharField(max_length=10, choices=Step, default=Step.REPORTED)
     words = models.CharField("what it did", max_length=300, blank=True)
+    above_gain_db = models.FloatField("only above this gain, dB", null=True, blank=True)
+    pattern = models.CharField("which pattern", max_length=20, blank=True)
+    often = models.CharField("how often", max_length=9, choices=Often, blank=True, default=Often.UNKNOWN)
+    joined_to = models.CharField("what it was joined to", max_length=200, blank=True)
+    cured_by = models.CharField("what cured it for now", max_length=200, blank=True)
+    usable_today = models.BooleanField("usable for the rest of that day", null=True, blank=True)
+    workaround = models.CharField(max_length=200, blank=True)
+    workaround_until = models.DateTimeField(null=True, blank=True)
+    suspect_with = models.ForeignKey(
+        "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="other_suspects"
+    )
+    reproduced = models.BooleanField("seen again on the bench", null=True, blank=True)
+    sent_to = models.CharField(max_length=120, blank=True)
     since = models.DateTimeField()
     expected_back = models.DateTimeField(null=True, blank=True)
     reported_by = models.ForeignKey(
@@ -80,3 +107,58 @@ class Fault(models.Model):
 
     def __str__(self) -> str:
         return f"{self.channel or self.unit}: {self.words or self.get_effect_display()}"
+
+
+class FaultEvent(models.Model):
+    """One thing that befell a fault at an instant, with how it stood from then on. Never changed, never deleted.
+
+    minutes, cost and parts are what this one step took.
+    """
+
+    class Kind(models.TextChoices):
+        REPORTED = "reported", "reported"
+        SEEN_AGAIN = "seen_again", "seen again"
+        JUDGED = "judged", "judged"
+        STEP = "step", "went a step on"
+        RETURN_DATE = "return_date", "return date"
+        NOTE = "note", "note"
+        CLEARED = "cleared", "cleared of suspicion"
+        CLOSED = "closed", "closed"
+
+    fault = models.ForeignKey(Fault, on_delete=models.CASCADE, related_name="events")
+    kind = models.CharField(max_length=12, choices=Kind)
+    at = models.DateTimeField()
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, related_name="fault_events")
+    severity = models.CharField(max_length=10, choices=Fault.Severity)
+    step = models.CharField(max_length=10, choices=Fault.Step)
+    expected_back = models.DateTimeField(null=True, blank=True)
+    closed = models.BooleanField(default=False)
+    note = models.CharField(max_length=1000, blank=True)
+    minutes = models.PositiveSmallIntegerField(null=True, blank=True)
+    cost = models.DecimalField(max_digits=9, decimal_places=2, null=True, blank=True)
+    currency = models.CharField(max_length=3, blank=True)
+    parts = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.fault}: {self.get_kind_display()}"
+
+
+class Photo(models.Model):
+    """A picture of a unit or of what is wrong with it, without what the camera wrote into it."""
+
+    unit = models.ForeignKey(GearUnit, on_delete=models.CASCADE, related_name="photos")
+    fault = models.ForeignKey(Fault, on_delete=models.SET_NULL, null=True, blank=True, related_name="photos")
+    image = models.ImageField(upload_to="photos/%Y/%m", width_field="width", height_field="height")
+    width = models.PositiveIntegerField(editable=False)
+    height = models.PositiveIntegerField(editable=False)
+    taken_by = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, related_name="photos")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.unit}, {self.at:%Y-%m-%d}"

@@ -13,6 +13,9 @@ from studio.models.claims import Claimable, Resource
 from studio.models.places import Room, Site
 
 A_CURRENCY = RegexValidator(r"\A[A-Z]{3}\Z", "Write the currency as three capital letters, like EUR.")
+A_ROW_OF_FIGURES = RegexValidator(
+    r"\A\d+(\.\d+)?( \d+(\.\d+)?)*\Z", "Write figures with a space between, like 300 1200."
+)
 A_DATE = RegexValidator(r"\A\d{4}(-\d\d(-\d\d)?)?\Z", "Write it like 2021-04-03, 2021-04 or 2021.")
 
 
@@ -87,6 +90,8 @@ class MicrophoneSpec(models.Model):
     max_spl_db = models.FloatField(null=True, blank=True)
     pad_db = models.FloatField(default=0)
     weight_g = models.PositiveIntegerField(null=True, blank=True)
+    self_noise_dba = models.FloatField(null=True, blank=True)
+    output_ohm = models.FloatField(null=True, blank=True)
 
     def __str__(self) -> str:
         return f"{self.gear_model}: {self.transducer}"
@@ -97,6 +102,7 @@ class DirectBoxSpec(models.Model):
         GearModel, on_delete=models.CASCADE, primary_key=True, related_name="direct_box"
     )
     active = models.BooleanField()
+    battery = models.BooleanField("works from a battery too", default=False)
     phantom = models.CharField(max_length=12, choices=Phantom, default=Phantom.UNKNOWN)
     current_ma = models.FloatField(null=True, blank=True)
 
@@ -123,6 +129,23 @@ class PreampSpec(models.Model):
     gain_min_db = models.FloatField(default=0)
     gain_max_db = models.FloatField(default=60)
     phantom_supply_ma = models.FloatField(null=True, blank=True)
+    pad_db = models.FloatField(default=0)
+    gain_step_db = models.FloatField("gain is set in steps of, dB", null=True, blank=True)
+    input_ohms = models.CharField(
+        "input impedances that can be switched, ohm",
+        max_length=60,
+        blank=True,
+        validators=[A_ROW_OF_FIGURES],
+        help_text="With a space between, the usual one first: 1200 300.",
+    )
+    high_pass_hz = models.CharField(
+        "high-pass corners, Hz",
+        max_length=60,
+        blank=True,
+        validators=[A_ROW_OF_FIGURES],
+        help_text="With a space between: 45 70.",
+    )
+    polarity = models.BooleanField("has a polarity switch", default=False)
 
     class Meta:
         constraints = [
@@ -136,7 +159,8 @@ class PreampSpec(models.Model):
 class GearUnit(Claimable):
     """One thing with a tag. home_room is None for a floater; phantom overrides the model's when set.
 
-    owner and currency are empty for the house's own. bought is as exact as is known: a day, a month or a year.
+    owner and currency are empty for the house's own. matched says which units it makes a pair with, by a word
+    that they share. bought is as exact as is known: a day, a month or a year.
     """
 
     resource_kind = Resource.Kind.UNIT
@@ -152,6 +176,7 @@ class GearUnit(Claimable):
     currency = models.CharField(max_length=3, blank=True, validators=[A_CURRENCY])
     owner = models.CharField(max_length=80, blank=True)
     bought = models.CharField(max_length=10, blank=True, validators=[A_DATE])
+    matched = models.CharField("matched with, a word that they share", max_length=40, blank=True)
     retired = models.BooleanField(default=False)
     remark = models.CharField(max_length=1000, blank=True)
 

@@ -6,8 +6,11 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
 from bookings.booking import Called, Draft, book, cancel, hand_over
+from bookings.deposits import set_deposit
 from bookings.invitations.answering import set_answer
-from bookings.models import Client, Crew, Job, Session
+from bookings.models import Client, Crew, Job, Session, SessionKind
+from bookings.series.booking import InTheWay, repeat
+from bookings.series.rules import RuleRefused
 from bookings.words import clash_sentences
 from studio.claims import Conflict
 from studio.models import Role, Room
@@ -19,17 +22,24 @@ FEW = {4: Crew.Answer.NONE, 8: Crew.Answer.DECLINED, 11: Crew.Answer.TENTATIVE}
 OF_SESSION = (
     "job",
     "title",
+    "kind",
     "room",
+    "beside",
     "day",
+    "days",
+    "hours",
+    "repeats",
     "load_in",
     "downbeat",
     "end",
+    "spare_minutes",
     "setup_minutes",
     "turnaround_minutes",
     "crew",
     "instrument_list",
     "note",
     "status",
+    "deposit_in",
     "cancelled_because",
     "worked",
     "handover",
@@ -38,8 +48,9 @@ OF_SESSION = (
 
 def add_jobs(house: House, clients: Sequence[Entry], jobs: Sequence[Entry]) -> None:
     for entry in clients:
-        entry.only("name", "contact", "email", "phone")
+        entry.only("name", "contact", "email", "phone", "house")
         client = Client(**given(entry, "name", "contact", "email", "phone"))
+        client.is_house = entry.get("house", bool, False)
         saved(entry, once(entry, house.clients, client.name, client))
     for entry in jobs:
         entry.only("client", "title", "hourly_rate", "currency", "note")
@@ -57,9 +68,24 @@ def add_sessions(house: House, entries: Sequence[Entry]) -> None:
         except Conflict as conflict:
             sentences = clash_sentences(conflict.clashes, draft.room.site.tz)
             raise entry.wrong(" ".join(sentences)) from None
+        house.sessions[session.title] = session
         if because := entry.get("cancelled_because", str, ""):
             cancel(house.manager, session.pk, session.version, because)
+        if entry.get("deposit_in", bool, False):
+            set_deposit(house.manager, session.pk, True)
+        if rule := entry.get("repeats", str, ""):
+            _repeat(house, entry, session, rule)
         _worked(house, entry, session, draft)
+
+
+def _repeat(house: House, entry: Entry, session: Session, rule: str) -> None:
+    try:
+        repeat(house.manager, session.pk, session.version, rule, left_out=())
+    except RuleRefused as refused:
+        raise entry.wrong(f"repeats is {rule!r}. {refused}") from None
+    except InTheWay as taken:
+        days = "; ".join(" ".join([plan.words, *plan.in_the_way]) for plan in taken.plans if not plan.free)
+        raise entry.wrong(f"repeats can't be had. {days}") from None
 
 
 def draft_of(house: House, entry: Entry) -> Draft:
@@ -80,11 +106,18 @@ def draft_of(house: House, entry: Entry) -> Draft:
         ),
         setup_minutes=_minutes(entry, "setup_minutes"),
         turnaround_minutes=_minutes(entry, "turnaround_minutes"),
+        spare_minutes=_minutes(entry, "spare_minutes") or 0,
+        kind=_kind(house, entry, room),
+        beside=tuple(entry.find(house.rooms, name, "room") for name in entry.texts("beside")),
+        day_hours=entry.clocks("hours"),
     )
 
 
 def times(entry: Entry, room: Room, today: date) -> tuple[datetime, datetime, datetime]:
-    """Load-in, downbeat and end as instants. A time earlier than the one before it is on the next day."""
+    """Load-in, downbeat and end as instants. A time earlier than the one before it is on the next day.
+
+    A lockout of several `days` ends on its last.
+    """
     day = today + timedelta(days=entry.get("day", int))
     clocks = [entry.clock(key) for key in ("load_in", "downbeat", "end")]
     found: list[datetime] = []
@@ -93,9 +126,15 @@ def times(entry: Entry, room: Room, today: date) -> tuple[datetime, datetime, da
             day += timedelta(days=1)
         found.append(datetime.combine(day, clock, room.site.tz))
     load_in, downbeat, end = found
+    end += timedelta(days=entry.get("days", int, 1) - 1)
     if not load_in <= downbeat < end:
         raise entry.wrong("load_in, downbeat and end have to come in that order.")
     return load_in, downbeat, end
+
+
+def _kind(house: House, entry: Entry, room: Room) -> SessionKind | None:
+    name = entry.get("kind", str, "")
+    return entry.find(house.kinds[room.site.name], name, "kind of session") if name else None
 
 
 def _minutes(entry: Entry, key: str) -> int | None:
@@ -124,12 +163,10 @@ def _crew(house: House, entry: Entry) -> tuple[Called, ...]:
 
 def _worked(house: House, entry: Entry, session: Session, draft: Draft) -> None:
     """Times in and out of what is over, entered by whoever engineered it, else by the manager."""
-    if "worked" not in entry.values:
+    both = entry.clocks("worked")
+    if both is None:
         return
-    both = entry.texts("worked")
-    if len(both) != 2:
-        raise entry.wrong("worked holds time in and time out, like [“09:20”, “17:40”].")
-    clock_in, clock_out = (entry.read_clock(text, "worked") for text in both)
+    clock_in, clock_out = both
     start = datetime.combine(draft.load_in.date(), clock_in, draft.room.site.tz)
     end = datetime.combine(start.date() + timedelta(days=clock_out < clock_in), clock_out, start.tzinfo)
     if end > house.now:

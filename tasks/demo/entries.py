@@ -14,6 +14,7 @@ T = TypeVar("T")
 TABLES = {
     "site": "name",
     "room": "name",
+    "pair": "rooms",
     "person": "username",
     "leave": "person",
     "microphone": "name",
@@ -26,12 +27,14 @@ TABLES = {
     "client": "name",
     "job": "title",
     "session": "title",
+    "rental": "what",
 }
 NAMES = {
     str: "text",
     int: "a whole number",
     list: "a list like [“one”, “two”]",
     dict: "{ … } with keys inside",
+    bool: "true or false",
 }
 
 
@@ -97,6 +100,15 @@ class Entry:
 
     def clock(self, key: str) -> time:
         return self.read_clock(self.get(key, str), key)
+
+    def clocks(self, key: str) -> tuple[time, time] | None:
+        """Two times, like the hours of a day; None when the key isn't there."""
+        if key not in self.values:
+            return None
+        both = self.texts(key)
+        if len(both) != 2:
+            raise self.wrong(f"{key} holds two times, like [“09:20”, “17:40”].")
+        return self.read_clock(both[0], key), self.read_clock(both[1], key)
 
     def read_clock(self, text: str, key: str) -> time:
         try:

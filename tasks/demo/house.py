@@ -10,8 +10,8 @@ from typing import Any, TypeVar
 from django.core.exceptions import ValidationError
 from django.db import models
 
-from bookings.models import Client, Job
-from studio.models import GearModel, GearUnit, Person, Role, Room, Site
+from bookings.models import Client, Job, Session, SessionKind
+from studio.models import GearModel, GearUnit, Person, Role, Room, RoomPair, Site
 from tasks.demo.entries import DemoError, Entry
 from tasks.demo.sign_in import SignIn, new_password, quick_hash
 
@@ -30,6 +30,8 @@ class House:
     units: dict[str, GearUnit] = field(default_factory=dict)
     clients: dict[str, Client] = field(default_factory=dict)
     jobs: dict[str, Job] = field(default_factory=dict)
+    kinds: dict[str, dict[str, SessionKind]] = field(default_factory=dict)  # of each site, by their names
+    sessions: dict[str, Session] = field(default_factory=dict)  # the last of each title
     sign_ins: list[SignIn] = field(default_factory=list)
 
     def today(self, site: Site) -> date:
@@ -89,15 +91,18 @@ def add_sites(house: House, entries: Sequence[Entry]) -> None:
         entry.only("name", "zone")
         site = Site(name=entry.get("name", str), zone=entry.get("zone", str))
         saved(entry, once(entry, house.sites, site.name, site))
+        house.kinds[site.name] = {kind.name: kind for kind in site.session_kinds.all()}
 
 
 def add_rooms(house: House, entries: Sequence[Entry]) -> None:
     """Rooms in the order of the file, then what the composites are made of."""
     numbers = ("setup_minutes", "turnaround_minutes", "lines", "recorder_inputs", "people")
     for order, entry in enumerate(entries, start=1):
-        entry.only("site", "name", "remark", "parts", *numbers)
+        entry.only("site", "name", "remark", "parts", "quiet", *numbers)
         name, site = entry.get("name", str), house.site(entry)
         room = Room(site=site, name=name, order=order, **given(entry, "remark", *numbers))
+        if quiet := entry.clocks("quiet"):
+            room.quiet_from, room.quiet_until = quiet
         saved(entry, once(entry, house.rooms, name, room))
     for entry in entries:
         add_parts(house, entry)
@@ -112,6 +117,19 @@ def add_parts(house: House, entry: Entry) -> None:
         if room in part.with_parts():
             raise entry.wrong(f"{name} is made of this room, or is this room; take it out of the parts.")
         room.parts.add(part)
+
+
+def add_pairs(house: House, entries: Sequence[Entry]) -> None:
+    """What joins two rooms of a site."""
+    keys = ("tie_lines", "sight", "cue_feed", "sound_carries", "remark")
+    for entry in entries:
+        entry.only("rooms", *keys)
+        names = entry.texts("rooms")
+        rooms = [entry.find(house.rooms, name, "room") for name in names]
+        if len(set(names)) != 2 or rooms[0].site_id != rooms[1].site_id:
+            raise entry.wrong("rooms holds two rooms of one site, like [“Hall”, “Booth”].")
+        first, second = sorted(rooms, key=lambda room: room.pk)
+        saved(entry, RoomPair(first=first, second=second, **given(entry, *keys)))
 
 
 def add_people(house: House, entries: Sequence[Entry]) -> None:

@@ -14,7 +14,8 @@ from tasks.demo.diary import add_jobs, add_sessions, answer_calls
 from tasks.demo.entries import DemoError, read_entries
 from tasks.demo.gear import add_faults, add_models, add_stock, add_units
 from tasks.demo.hours import add_leaves, add_week
-from tasks.demo.house import House, add_people, add_rooms, add_sites
+from tasks.demo.house import House, add_pairs, add_people, add_rooms, add_sites
+from tasks.demo.rentals import add_rentals
 from tasks.demo.sign_in import write_sign_ins
 
 DATA = Path(__file__).parent / "data"
@@ -51,6 +52,7 @@ def load_house(folder: Path, sign_in_file: Path) -> Loaded:
         house = House(now=timezone.now())
         add_sites(house, tables["site"])
         add_rooms(house, tables["room"])
+        add_pairs(house, tables["pair"])
         add_people(house, tables["person"])
         for entry in tables["person"]:
             add_week(house.people[entry.get("username", str)], entry)
@@ -60,6 +62,7 @@ def load_house(folder: Path, sign_in_file: Path) -> Loaded:
         add_jobs(house, tables["client"], tables["job"])
         add_faults(house, tables["fault"])
         add_sessions(house, tables["session"])
+        add_rentals(house, tables["rental"])
         answer_calls(house)
         add_leaves(house, tables["leave"])
         write_sign_ins(sign_in_file, house.sign_ins)

@@ -16,7 +16,7 @@ from django.conf import settings
 from django.contrib.auth import authenticate
 from django.core.management import CommandError, call_command
 
-from bookings.models import Client, Crew, Session
+from bookings.models import Client, Crew, Rental, Session, SessionKind
 from studio.models import (
     Claim,
     Fault,
@@ -28,6 +28,7 @@ from studio.models import (
     PreampSpec,
     Role,
     Room,
+    RoomPair,
     Site,
     Stock,
 )
@@ -190,6 +191,23 @@ def test_there_are_sessions_of_many_kinds(house: Printed) -> None:
     worked = Counter(session.worked is not None for session in past)
     assert worked[True] >= 8
     assert worked[False] == 1, "one still waits for its times"
+
+
+def test_a_newcomer_meets_everything_that_can_be_booked(house: Printed) -> None:
+    sessions = Session.objects.select_related("kind", "series", "room__site")
+    assert not sessions.filter(kind=None).exists()
+    assert set(sessions.values_list("kind__nature", flat=True)) == set(SessionKind.Nature.values)
+    assert {s.job.client.is_house for s in sessions if not s.is_work} == {True}
+    assert not any(s.job.client.is_house for s in sessions if s.is_work)
+    assert Client.objects.get(is_house=True).jobs.count() == 2
+    assert {s.series.rule.partition(";")[0] for s in sessions if s.series} == {"FREQ=WEEKLY"}
+    assert sessions.exclude(series=None).values("series").distinct().count() == 2
+    assert [s.title for s in sessions if s.is_lockout] == ["Radio play, three days"]
+    assert Claim.objects.filter(purpose=Claim.Purpose.STAYS).exists()
+    together = sessions.get(beside__isnull=False)
+    assert RoomPair.objects.filter(first=together.room, second__in=together.beside.all()).exists()
+    assert sessions.filter(spare_until__isnull=False, deposit_in_at__isnull=False).exists()
+    assert Rental.objects.filter(ordered_at__isnull=False).exists()
 
 
 def test_even_late_tonight_an_assistant_has_a_set_up_to_tick_and_another_one_tomorrow_morning(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -11,7 +12,10 @@ from hypothesis import given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 
-from bookings.models import Job, Session
+from bookings.drafts import Draft
+from bookings.models import Job, Session, SessionKind
+from bookings.models.kinds import USUAL_KINDS
+from bookings.series.planning import repeated
 from studio.models import Person, Role, Room, Site
 from studio.spans import Span
 from tasks.demo import DATA, DemoError, load_house
@@ -29,8 +33,11 @@ def paper_house(now: datetime) -> tuple[House, list[Entry]]:
     house = House(now=now)
     for entry in FILES["site"]:
         house.sites[entry.values["name"]] = Site(**entry.values)
+        house.kinds[entry.values["name"]] = {
+            name: SessionKind(name=name, nature=nature) for name, nature, _, _ in USUAL_KINDS
+        }
     for number, entry in enumerate(FILES["room"], start=1):
-        values = {k: v for k, v in entry.values.items() if k != "parts"} | {
+        values = {k: v for k, v in entry.values.items() if k not in ("parts", "quiet")} | {
             "site": house.sites[entry.values["site"]]
         }
         house.rooms[entry.values["name"]] = Room(pk=number, **values)
@@ -46,6 +53,21 @@ def parts_of(name: str) -> set[str]:
     return {name}.union(*(parts_of(part) for part in MADE_OF[name]))
 
 
+def drafts_of(house: House, entry: Entry) -> list[Draft]:
+    """One, or one for each time that it repeats."""
+    draft, rule = draft_of(house, entry), entry.values.get("repeats")
+    return [plan.draft for plan in repeated(draft, rule)] if rule else [draft]
+
+
+def wanted_by(draft: Draft) -> Iterator[tuple[str, Span]]:
+    for room in (draft.room, *draft.beside):
+        for part in parts_of(room.name):
+            yield part, draft.whole
+    for called in draft.crew:
+        for span in draft.calls_of(called):
+            yield f"person {called.person_id}", span
+
+
 @calm
 @given(
     day=st.dates(date(2026, 1, 1), date(2032, 12, 31))
@@ -58,14 +80,11 @@ def test_on_whatever_day_it_is_loaded_nobody_and_no_room_is_wanted_twice(day: da
     for entry in entries:
         if entry.values.get("status") == "held" or "cancelled_because" in entry.values:
             continue
-        draft = draft_of(house, entry)
-        whole = Span(draft.setup_at, draft.clear_at)
-        wanted = [(room, whole) for room in parts_of(draft.room.name)]
-        wanted += [(f"person {called.person_id}", Span(*draft.call_of(called))) for called in draft.crew]
-        for what, span in wanted:
-            for other, title in taken.get(what, []):
-                assert not span.overlaps(other), (what, title, draft.title)
-            taken.setdefault(what, []).append((span, draft.title))
+        for draft in drafts_of(house, entry):
+            for what, span in wanted_by(draft):
+                for other, title in taken.get(what, []):
+                    assert not span.overlaps(other), (what, title, draft.title)
+                taken.setdefault(what, []).append((span, draft.title))
 
 
 @calm
@@ -183,6 +202,12 @@ def test_a_house_of_ones_own_may_stand_in_one_file(tmp_path: Path) -> None:
             '{ assistant = ["ada"] }\nworked = ["09:00", "10:00"]',
             "worked is in the future",
         ),
+        ("day = 2", 'day = 2\nkind = "disco"', "no kind of session is called 'disco'"),
+        ("day = 2", 'day = 2\nbeside = ["Barn"]', "no room is called 'Barn'"),
+        ("day = 2", 'day = 2\nhours = ["20:00"]', "hours holds two times"),
+        ("day = 2", 'day = 2\nrepeats = "FREQ=NEVER"', r"\(Day one\): repeats is 'FREQ=NEVER'"),
+        ("day = 2", 'day = 2\nrepeats = "FREQ=HOURLY;COUNT=3"', r"\(Day one\): repeats "),
+        ("[[microphone]]", '[[pair]]\nrooms = ["Shed"]\n[[microphone]]', "rooms holds two rooms of one site"),
         ("[[client]]", "[[customer]]", r"all.toml: 'customer' is no table here; use \[\[site\]\], "),
         ("[[client]]", "[[client]", "all.toml: not readable as TOML .*line 27"),
     ],

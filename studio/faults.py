@@ -27,6 +27,8 @@ USUAL_SEVERITY = {
     Effect.NOISY: Severity.LIMITED,
     Effect.PAD_STUCK: Severity.LIMITED,
     Effect.CRACKLES: Severity.SUSPECTED,
+    Effect.PATTERN: Severity.LIMITED,
+    Effect.MISSING: Severity.OUT,
     Effect.OTHER: Severity.SUSPECTED,
 }
 SAME_PRESS = timedelta(minutes=1)

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from bookings.clashes import clashes_of, require_rooms_of_their_own
 from bookings.crew import call, forget_answers
 from bookings.drafts import ROOM_PURPOSES, Called, Draft, as_draft, wanted_claims
 from bookings.falling import settle, tell_of
@@ -25,9 +26,10 @@ from bookings.standing import (
     pass_holds,
 )
 from bookings.terms import owed_if_cancelled
+from bookings.wishes import keep_gear
 from bookings.words import clash_sentences, difference
 from studio.access import Act, require
-from studio.claims import clashes_with, release, take
+from studio.claims import release, take
 from studio.models import Person
 
 __all__ = [
@@ -54,8 +56,7 @@ class Stale(Exception):
 
 def what_is_in_the_way(draft: Draft, session: Session | None = None) -> list[str]:
     """Sentences about everything that stops this draft; empty when it can be booked."""
-    clashes = clashes_with(wanted_claims(draft), but_not=session)
-    return clash_sentences(clashes, draft.room.site.tz)
+    return clash_sentences(clashes_of(draft, session), draft.room.site.tz)
 
 
 def book(
@@ -72,6 +73,7 @@ def book(
     try:
         with transaction.atomic():
             lock_ladder(draft.room.site_id)
+            require_rooms_of_their_own(draft)
             pieces = wanted_pieces(draft)
             if form_key and (first := Session.objects.filter(form_key=form_key).first()):
                 return first
@@ -80,6 +82,7 @@ def book(
                 form_key=form_key, made_at=timezone.now(), **_fields(draft), **new_fields(draft)
             )
             take(session, wanted_claims(draft))
+            keep_gear(session, draft)
             _join(session, draft)
             note(session, by, "booked", booked_words(session))
             fallen = let_fall(session, by, pieces, passed, overrule)
@@ -113,6 +116,7 @@ def apply_change(
         if session.cancelled:
             raise Stale(session)
         draft, sites = as_part_of(session, draft), {session.room.site, draft.room.site}
+        require_rooms_of_their_own(draft, session)
         pieces = new_pieces(session, draft)
         passed = pass_holds(draft, pieces, overrule, session)
         words = difference(session, draft)
@@ -125,6 +129,7 @@ def apply_change(
         session.sequence += seen
         session.save()
         take(session, wanted_claims(draft), instead=ROOM_PURPOSES)
+        keep_gear(session, draft)
         _join(session, draft, elsewhere)
         note(session, by, "changed", words + asked_anew_words(session, pieces))
         fallen = let_fall(session, by, pieces, passed, overrule)

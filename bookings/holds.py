@@ -15,6 +15,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from bookings.booking import Stale, locked
+from bookings.clashes import clashes_of
 from bookings.deadlines import undecided_from
 from bookings.drafts import ROOM_PURPOSES, as_draft, wanted_claims
 from bookings.falling import let_go, settle, tell_of
@@ -25,8 +26,9 @@ from bookings.models import Session
 from bookings.signals import session_changed
 from bookings.standing import let_fall
 from bookings.terms import Terms, frozen_terms, terms_of
+from bookings.wishes import keep_gear
 from studio.access import Act, require
-from studio.claims import Wanted, take
+from studio.claims import Clash, take
 from studio.clock import say
 from studio.models import Person
 
@@ -175,12 +177,13 @@ def _make_firm(session: Session, now: datetime) -> None:
     session.version += 1
     session.sequence += 1
     session.save()
-    take(session, firm_claims(session), instead=ROOM_PURPOSES)
+    take(session, wanted_claims(as_draft(session)), instead=ROOM_PURPOSES)
+    keep_gear(session, as_draft(session))
 
 
-def firm_claims(hold: Session) -> list[Wanted]:
-    """What it would claim of rooms and people once it is confirmed."""
-    return wanted_claims(replace(as_draft(hold), status=CONFIRMED))
+def clashes_if_confirmed(hold: Session) -> list[Clash]:
+    """What is in the way of confirming it."""
+    return clashes_of(replace(as_draft(hold), status=CONFIRMED), hold)
 
 
 def _confirmed_words(terms: Terms | None) -> str:

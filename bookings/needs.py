@@ -7,6 +7,7 @@ from datetime import datetime
 
 from bookings.deadlines import undecided_from
 from bookings.models import Session
+from bookings.wishes import not_kept
 from studio.models import Role
 
 Needs = Mapping[int, Sequence[str]]
@@ -29,6 +30,8 @@ def needs_of(sessions: Sequence[Session], now: datetime) -> dict[int, list[str]]
     """Short phrases about each session that stands; a session that needs nothing has an empty list."""
     found = {session.pk: own_needs(session, now) for session in sessions}
     standing = [session for session in sessions if not session.cancelled]
+    for pk, tags in not_kept([session for session in standing if session.end > now]).items():
+        found[pk] += [f"{tag} isn't kept for it" for tag in tags]
     for look in _looks:
         for pk, phrases in look(standing).items():
             found[pk] += phrases

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from django.contrib.contenttypes.models import ContentType
 
-from bookings.drafts import Draft, wanted_claims
+from bookings.clashes import clashes_of
+from bookings.drafts import Draft
 from bookings.models import Session
 from bookings.parts import Parts, all_parts, with_parts
 from bookings.words import clash_sentences
-from studio.claims import Clash, clashes_with
+from studio.claims import Clash
 from studio.clock import say
 from studio.models import Resource, Room
 
@@ -33,7 +34,7 @@ class Rooms:
 
 def obstacles(draft: Draft, session: Session | None = None) -> list[str]:
     """A sentence for each thing in the way of this draft; empty when it can be booked."""
-    return explained(clashes_with(wanted_claims(draft), but_not=session), draft)
+    return explained(clashes_of(draft, session), draft)
 
 
 def explained(clashes: Iterable[Clash], draft: Draft) -> list[str]:

@@ -13,6 +13,7 @@ from studio.models import Claim, Resource, Room
 from studio.spans import merged
 
 NO_CHANGE = "Saved without a change."
+OTHER_UNIT = "Take it out of the wanted gear, or name another."
 
 
 def clash_sentences(clashes: Iterable[Clash], tz: tzinfo) -> list[str]:
@@ -49,8 +50,9 @@ def _sentence(clashes: list[Clash], tz: tzinfo, extra: str = "") -> str:
     spans = merged(claim.span for claim in claims)
     what = ", ".join(dict.fromkeys(claim.get_purpose_display() for claim in claims))
     when = "; ".join(say_span(span, tz) for span in spans)
-    name = clashes[0].resource.name
-    return f"{name}{extra} is taken: {_whose(claims[0])}, {when} ({what})."
+    resource = clashes[0].resource
+    way_on = f" {OTHER_UNIT}" if resource.kind == Resource.Kind.UNIT else ""
+    return f"{resource.name}{extra} is taken: {_whose(claims[0])}, {when} ({what}).{way_on}"
 
 
 def _whose(claim: Claim) -> str:
@@ -58,6 +60,8 @@ def _whose(claim: Claim) -> str:
 
 
 def _short_of(clash: Clash) -> str:
+    if clash.words:
+        return clash.words
     if clash.resource.exclusive:
         return f"{clash.resource.name} is wanted twice at once. Take one of the two out."
     return f"{clash.resource.name}: {clash.wanted.quantity} wanted, {max(clash.free, 0)} free at that time."

@@ -40,12 +40,16 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Clash:
-    """What stands in the way of a wanted claim. claim is None where the count of a stock is too small."""
+    """What stands in the way of a wanted claim. claim is None where the count of a stock is too small.
+
+    words: what is wrong with asking for it at all, whether it is free or not.
+    """
 
     resource: Resource
     wanted: Wanted
     claim: Claim | None = None
     free: int = 0
+    words: str = ""
 
 
 class Conflict(Exception):

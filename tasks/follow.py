@@ -44,7 +44,7 @@ def plan_around_gear(
     session_type = ContentType.objects.get_for_model(Session).pk
     hit = {pk for kind, pk in given_up if kind == session_type}
     ahead = Session.objects.standing().filter(end__gt=timezone.now(), room__site=unit.site_id)
-    relies = Q(plan__inputs__unit=unit) | Q(plan__inputs__preamp_channel__unit=unit)
+    relies = Q(plan__inputs__unit=unit) | Q(plan__inputs__preamp_channel__unit=unit) | Q(wanted_units=unit)
     short = Q(plan__unfilled__isnull=False) if fault.closed_at else Q(pk__in=[])
     hit |= set(ahead.filter(relies | short).values_list("pk", flat=True))
     replan_soon(sorted(hit))

@@ -10,7 +10,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from bookings.models import Session
-from studio.claims import Conflict, Wanted, release, take
+from bookings.wishes import kept_now
+from studio.claims import Conflict, Wanted, take
 from studio.models import Claim
 from tasks.catalogue import load_catalogue
 from tasks.catalogue.needs import needs
@@ -97,10 +98,11 @@ def with_too_many(made: records.Plan, left_over: Sequence[records.Need]) -> reco
 
 
 def drop_plan(session: Session) -> None:
-    """A cancelled session needs no gear, no tasks that aren't done, no reminders."""
+    """A cancelled session needs no gear, no tasks that aren't done, no reminders; upkeep what it wants by tag."""
     Plan.objects.filter(session=session).delete()
     session.tasks.filter(done_at__isnull=True).delete()
-    release(session, [Claim.Purpose.GEAR])
+    kept = [] if session.cancelled else kept_now(session)
+    take(session, kept, instead=[Claim.Purpose.GEAR])
     remind(session)
 
 
@@ -164,7 +166,8 @@ def _row(plan: Plan, looked: Looked, each: records.PlannedInput) -> PlannedInput
 
 
 def _claims(session: Session, looked: Looked, made: records.Plan) -> list[Wanted]:
-    """Each unit with its channels, each preamp and the channels used of it, and the stands by count."""
+    """Each unit with its channels, each preamp and the channels used of it, and the stands by count; and what
+    the session wants by tag, planned or not."""
     units = {each.unit for each in made.inputs if each.unit}
     racks = {each.preamp for each in made.inputs if each.preamp}
     ids = {looked.units[tag].resource_id for tag in units | racks}
@@ -176,6 +179,7 @@ def _claims(session: Session, looked: Looked, made: records.Plan) -> list[Wanted
     }
     counts = Counter(each.stand for each in made.inputs if each.stand and each.stand in looked.stands)
     stands = {looked.stands[name].resource_id: count for name, count in counts.items()}
+    ids |= {want.resource_id for want in kept_now(session)}
     firm = session.status == Session.Status.CONFIRMED
     return [
         Wanted(pk, session.whole, Claim.Purpose.GEAR, session.title, firm=firm, quantity=quantity)

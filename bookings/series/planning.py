@@ -15,6 +15,7 @@ from bookings.models import Session
 from bookings.saying import hold_sentences
 from bookings.series.rules import Occurrence, gives_its_start, occurrences, shifted, touched
 from bookings.series.words import said_with_year
+from bookings.wishes import wishes_of
 from bookings.words import clash_sentences
 from studio.claims import Clash, Wanted, clashes_with
 from studio.clock import say_length
@@ -103,8 +104,13 @@ def with_obstacles(plans: Sequence[Planned], own: Collection[int] = ()) -> list[
     """The same with what stands in the way of each, leaving out claims and holds of the sessions in `own`."""
     possible = [plan for plan in plans if plan.possible]
     rooms, resources = _rooms_of(possible), _resources_of(possible)
+    wishes = wishes_of(plan.draft for plan in possible)
     wanted: dict[int, list[Wanted]] = {
-        id(plan): claims_of(plan.draft, rooms[_places(plan)], resources) for plan in possible
+        id(plan): [
+            *claims_of(plan.draft, rooms[_places(plan)], resources),
+            *wishes.claims_of(plan.draft),
+        ]
+        for plan in possible
     }
     clashes = _clashes(wanted, own)
     pieces = {

@@ -39,7 +39,7 @@ class GearFields(forms.Form):
         label="Wanted gear",
         max_length=3_000,
         rows=3,
-        help_text="One a line: a tag, or words like “large condenser”.",
+        help_text="One a line: a tag, or words like “large condenser”. Each is kept from setup to clear.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_http_methods
 from bookings.booking import Stale
 from bookings.deadlines import answer_by
 from bookings.falling import office_of
-from bookings.holds import NotNow, challenge, confirm, firm_claims, release
+from bookings.holds import NotNow, challenge, clashes_if_confirmed, confirm, release
 from bookings.ladder import PastHolds, holds_above, holds_on, pieces_of, ranks, stands, stands_until
 from bookings.models import Session
 from bookings.saying import hold_sentences, kill_sentences, place_sentence
@@ -26,7 +26,7 @@ from bookings.sessions.meeting import entries_since
 from bookings.terms import said_terms
 from bookings.words import clash_sentences
 from studio.access import Act, SignedInRequest, allowed
-from studio.claims import Conflict, clashes_with
+from studio.claims import Conflict
 from studio.clock import say
 
 
@@ -114,7 +114,6 @@ def confirm_page(request: SignedInRequest, session: Session, form: ConfirmForm, 
     now, tz = timezone.now(), session.room.site.tz
     if not (place := place_of(session, now)):
         return back(request, session.pk, NotNow("Only a hold that stands can be confirmed."))
-    clashes = clashes_with(firm_claims(session), but_not=session)
     fallen = holds_on(pieces_of(session), session)
     return page(
         request,
@@ -122,7 +121,7 @@ def confirm_page(request: SignedInRequest, session: Session, form: ConfirmForm, 
         session,
         form=form,
         place=place,
-        in_the_way=clash_sentences(clashes, tz),
+        in_the_way=clash_sentences(clashes_if_confirmed(session), tz),
         fallen=kill_sentences(fallen, session.whole, tz),
         terms=said_terms(session.room.site),
         **more,

@@ -17,12 +17,14 @@ EACH_DAY_MORE = 1.0  # for each day of distance, the first one included
 ANOTHER_ROOM = 5.0
 ANOTHER_SITE = 12.0
 A_PERSON_LOST = 8.0  # each wanted person who can't come then
+A_UNIT_LOST = 7.0  # each unit wanted by tag that another session has then
 PAST_A_HOLD = 6.0  # each hold that stands there: it would have to be challenged or overruled
 
 WEIGHTS = (
     f"An hour earlier or later counts {AN_HOUR_OF_SHIFT:g}, another room {ANOTHER_ROOM:g}, another day "
     f"{ANOTHER_DAY:g} and {EACH_DAY_MORE:g} for each day away, a hold standing there {PAST_A_HOLD:g}, doing "
-    f"without a wanted person {A_PERSON_LOST:g}, another site {ANOTHER_SITE:g}. Least comes first."
+    f"without a wanted person {A_PERSON_LOST:g}, without a wanted unit {A_UNIT_LOST:g}, another site "
+    f"{ANOTHER_SITE:g}. Least comes first."
 )
 
 Thing = TypeVar("Thing")
@@ -37,6 +39,7 @@ class Differences:
     other_room: bool = False
     other_site: bool = False
     lost_people: int = 0
+    lost_gear: int = 0
     holds: int = 0
 
     @property
@@ -49,6 +52,7 @@ class Differences:
             + ANOTHER_ROOM * self.other_room
             + ANOTHER_SITE * self.other_site
             + A_PERSON_LOST * self.lost_people
+            + A_UNIT_LOST * self.lost_gear
             + PAST_A_HOLD * self.holds
         )
 

@@ -11,12 +11,13 @@ from bookings.drafts import Draft
 from bookings.sessions.crewfields import ASSIGNED, WANTED
 from bookings.sessions.fields import as_wall
 from bookings.sessions.forms import SessionForm
+from bookings.sessions.gearfields import without_units
 from bookings.sessions.nearest import Alternative
 from bookings.sessions.times import whiches
 
 SETS = {*SessionForm.times, *(f"{name}_which" for name in SessionForm.times), "room", "kind", "beside"}
 SETS |= {"setup_minutes"}
-WITHOUT = "without"
+WITHOUT, WITHOUT_GEAR = "without", "without_gear"
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,7 @@ def press_for(alternative: Alternative, asked: Draft) -> Press:
         fields["kind"] = [draft.kind.name.casefold()]
     lost = {called.person_id for called in asked.crew} - {called.person_id for called in draft.crew}
     fields[WITHOUT] = [str(pk) for pk in sorted(lost)]
+    fields[WITHOUT_GEAR] = [str(pk) for pk in asked.wanted_units if pk not in draft.wanted_units]
     return Press(alternative.words, alternative.why, _value(fields), round(alternative.cost, 1))
 
 
@@ -61,4 +63,6 @@ def filled(typed: QueryDict) -> QueryDict:
         data.setlist(name, [value for value in fill.getlist(name) if value or name != "beside"])
     for name in ASSIGNED | WANTED:
         data.setlist(name, [pk for pk in data.getlist(name) if pk not in fill.getlist(WITHOUT)])
+    if (lost := fill.getlist(WITHOUT_GEAR)) and "wanted_gear" in data:
+        data["wanted_gear"] = without_units(data, lost)
     return data

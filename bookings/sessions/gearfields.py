@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -105,6 +105,19 @@ class GearFields(forms.Form):
     @property
     def wanted_units(self) -> tuple[int, ...]:
         return tuple(self.wanted)
+
+
+def without_units(typed: Mapping[str, str], lost: Sequence[str]) -> str:
+    """The lines that were typed, but for those that name these units or were said to mean them."""
+    numbers = [pk for pk in lost[:MOST_LINES] if pk.isdecimal() and len(pk) < 19]
+    tags = {tag.casefold() for tag in GearUnit.objects.filter(pk__in=numbers).values_list("tag", flat=True)}
+    lines = [line.strip() for line in typed.get("wanted_gear", "").splitlines()[:MOST_LINES]]
+    meant = [typed.get(_name_of(line, lines[:number].count(line))) for number, line in enumerate(lines)]
+    return "\n".join(
+        line
+        for line, unit in zip(lines, meant, strict=True)
+        if line.casefold() not in tags and unit not in numbers
+    )
 
 
 def _name_of(line: str, before: int) -> str:

@@ -1,11 +1,12 @@
-"""The nearest alternatives to a session that can't be: the room at other times, other rooms at this time.
+"""The nearest alternatives to a session that can't be: the room at other times, other rooms at this time
+or as near to it as they can be that day.
 
 The prices are in bookings.alternatives. A constant number of queries, however many rooms and claims there are.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
@@ -42,37 +43,43 @@ def alternatives(draft: Draft, session: Session | None, now: datetime) -> Sequen
     reach = timedelta(days=DAYS_AROUND + 1)
     taken = taken_around(draft, [f.resources for f in fitting], reach, session)
     times = nearest(_other_times(draft, taken, now), MOST_OF_EACH)
-    rooms = nearest(_other_rooms(draft, fitting, taken), MOST_OF_EACH)
+    rooms = nearest(_other_rooms(draft, fitting, taken, now), MOST_OF_EACH)
     return [option.thing for option in nearest([*times, *rooms], 2 * MOST_OF_EACH)]
 
 
 def _other_times(draft: Draft, taken: Taken, now: datetime) -> Options:
-    tz = draft.room.site.tz
-    seen = set()
-    for load_in in _starts(draft, taken, now):
-        moved = _moved(draft, load_in)
-        if load_in in seen or (load_in == draft.load_in and not draft.crew):
+    around = range(-DAYS_AROUND, DAYS_AROUND + 1)
+    for load_in in dict.fromkeys(_starts(draft, taken.own, taken, _from(now, taken.within), around)):
+        if load_in == draft.load_in and not draft.crew and not draft.wanted_units:
             continue
-        seen.add(load_in)
-        there = load_in.astimezone(tz)
-        asked = draft.load_in.astimezone(tz)
-        days = (there.date() - asked.date()).days
-        hours = _clock_hours(there) - _clock_hours(asked)
-        option = _option(
-            moved, taken, taken.own, Differences(hours=hours, days=days), [_shift_said(hours, days)]
-        )
+        hours, days = _shift(draft, load_in)
+        differences = Differences(hours=hours, days=days)
+        option = _option(_moved(draft, load_in), taken, taken.own, differences, [_shift_said(hours, days)])
         if option:
             yield option
 
 
-def _starts(draft: Draft, taken: Taken, now: datetime) -> Iterator[datetime]:
-    """Load-ins near the same hour of each day around, as the gaps of the room alone and of room and people allow."""
+def _shift(draft: Draft, load_in: datetime) -> tuple[float, int]:
+    """How far another load-in is from the draft's own: hours on the clock, and days."""
+    there, asked = (moment.astimezone(draft.room.site.tz) for moment in (load_in, draft.load_in))
+    return _clock_hours(there) - _clock_hours(asked), (there.date() - asked.date()).days
+
+
+def _from(now: datetime, span: Span) -> Span | None:
+    """What of the span isn't over yet."""
+    return Span(max(now, span.start), span.end) if span.end and now < span.end else None
+
+
+def _starts(
+    draft: Draft, rooms: frozenset[int], taken: Taken, within: Span | None, around: Iterable[int]
+) -> Iterator[datetime]:
+    """Load-ins near the same hour of the days around, as the gaps of the rooms alone and of rooms, people and
+    gear allow."""
     length, before = draft.whole.length, draft.load_in - draft.setup_at
-    if taken.within.end is None or now >= taken.within.end:
+    if within is None:
         return
-    window = Span(max(now, taken.within.start), taken.within.end)
-    windows = [gaps(busy, window) for busy in (taken.of_rooms(taken.own), taken.of_all(draft))]
-    for offset in range(-DAYS_AROUND, DAYS_AROUND + 1):
+    windows = [gaps(busy, within) for busy in (taken.of_rooms(rooms), taken.of_all(rooms, draft))]
+    for offset in around:
         target = _same_hour(draft, offset) - before
         for free in windows:
             for gap in free:
@@ -108,15 +115,23 @@ def _moved(draft: Draft, load_in: datetime) -> Draft:
     return draft.moved(load_in, draft.downbeat.astimezone(UTC) + later, draft.end.astimezone(UTC) + later)
 
 
-def _other_rooms(draft: Draft, fitting: Sequence[Fitting], taken: Taken) -> Options:
+def _other_rooms(draft: Draft, fitting: Sequence[Fitting], taken: Taken, now: datetime) -> Options:
+    """Each room once, at the hour of that day that costs least."""
     for fits in fitting:
         moved = replace(draft, room=fits.room, beside=fits.beside, kind=fits.kind)
-        elsewhere = fits.room.site_id != draft.room.site_id
-        said = ["the same time", *([f"at {fits.room.site}"] if elsewhere else []), *fits.why]
-        differences = Differences(other_room=True, other_site=elsewhere)
-        option = _option(moved, taken, fits.resources, differences, said)
-        if option:
-            yield option
+        starts = _starts(moved, fits.resources, taken, _from(now, taken.near), [0])
+        options = [_in_room(moved, fits, load_in, taken, draft) for load_in in {draft.load_in, *starts}]
+        yield from nearest(filter(None, options), 1)
+
+
+def _in_room(
+    moved: Draft, fits: Fitting, load_in: datetime, taken: Taken, asked: Draft
+) -> Option[Alternative] | None:
+    hours, days = _shift(moved, load_in)
+    elsewhere = fits.room.site_id != asked.room.site_id
+    said = [_shift_said(hours, days), *([f"at {fits.room.site}"] if elsewhere else []), *fits.why]
+    differences = Differences(hours=hours, days=days, other_room=True, other_site=elsewhere)
+    return _option(_moved(moved, load_in), taken, fits.resources, differences, said)
 
 
 def _option(
@@ -126,10 +141,15 @@ def _option(
     if any(span.overlaps(moved.whole) for span in taken.of_rooms(resources)):
         return None
     lost = {called: reason for called in moved.crew if (reason := taken.why_not(called, moved))}
-    moved = replace(moved, crew=tuple(called for called in moved.crew if called not in lost))
+    missed = {pk: reason for pk in moved.wanted_units if (reason := taken.why_not_unit(pk, moved))}
+    moved = replace(
+        moved,
+        crew=tuple(called for called in moved.crew if called not in lost),
+        wanted_units=tuple(pk for pk in moved.wanted_units if pk not in missed),
+    )
     holds = taken.holds_on(resources, moved.whole) if moved.firm else []
-    priced = replace(differences, lost_people=len(lost), holds=len(holds))
-    why = [*said, *lost.values(), *(f"a hold stands there: “{title}”" for title in holds)]
+    priced = replace(differences, lost_people=len(lost), lost_gear=len(missed), holds=len(holds))
+    why = [*said, *lost.values(), *missed.values(), *(f"a hold stands there: “{title}”" for title in holds)]
     thing = Alternative(moved, _words(moved), "; ".join(each for each in why if each), priced.cost)
     key = (abs(priced.days), abs(priced.hours), moved.room.order, moved.load_in, moved.room.pk)
     return Option(thing, priced, key)

@@ -30,6 +30,7 @@ differences = st.builds(
     other_room=st.booleans(),
     other_site=st.booleans(),
     lost_people=st.integers(0, 4),
+    lost_gear=st.integers(0, 4),
     holds=st.integers(0, 3),
 )
 
@@ -157,6 +158,36 @@ def test_another_room_says_why_it_fits(hall: Room) -> None:
     elsewhere = [each for each in found_for(wish) if each.draft.room != hall]
     assert words(elsewhere) == ["Dye Room, Thu 4 March, 10:00 to 14:00"]
     assert elsewhere[0].why == "the same time; room for 12; 24 lines and 16 recorder inputs for 4"
+
+
+def test_a_room_that_is_taken_then_is_offered_at_the_nearest_hour_of_that_day(hall: Room) -> None:
+    loom = make_room("Loom Room", setup_minutes=0, turnaround_minutes=0)
+    make_session(hall, "08:00", "20:00")
+    make_session(loom, "00:00", "12:30")
+    make_session(loom, "2027-03-05 10:00", "2027-03-05 12:00")
+    wish = make_draft(hall, "10:00", "14:00")
+    elsewhere = [each for each in found_for(wish) if each.draft.room == loom]
+    assert [each.draft.load_in for each in elsewhere] == [at("2027-03-04 12:30")]
+    assert (elsewhere[0].why, elsewhere[0].cost) == ("2 h 30 min later", 7.5)
+    make_session(loom, "12:30", "23:30")
+    assert not [each for each in found_for(wish) if each.draft.room == loom]
+
+
+def test_gear_that_another_session_has_then_is_left_out_and_named(hall: Room, desk: Browser) -> None:
+    unit, other = make_unit("Old Ribbon"), make_unit("New Ribbon")
+    make_session(make_room("Kiln"), "09:00", "18:00", title="Drums", wanted_units=(unit.pk,))
+    wish = make_draft(hall, "10:00", "14:00", wanted_units=(unit.pk, other.pk))
+    found = found_for(wish)
+    assert all(what_is_in_the_way(each.draft) == [] for each in found)
+    without = next(each for each in found if each.draft.load_in == wish.load_in)
+    assert "without Old Ribbon (in use, “Drums”, Thu 4 March" in without.why
+    assert without.draft.wanted_units == (other.pk,)
+    assert any(unit.pk in each.draft.wanted_units for each in found)
+    typed = filled_in(hall, wanted_gear="old ribbon\nNew Ribbon")
+    presses = desk.post("/sessions/check", typed).context["answer"].alternatives
+    press = next(each for each in presses if "without Old Ribbon" in each.why)
+    form = desk.post("/sessions/fill-in", typed | {"fill": press.value}).context["form"]
+    assert form["wanted_gear"].value() == "New Ribbon"
 
 
 def test_a_room_with_the_grand_piano_is_offered_when_the_list_names_one(hall: Room) -> None:

@@ -52,7 +52,7 @@ def folded(line: str) -> bytes:
 def _pieces(octets: bytes) -> Iterator[bytes]:
     start, room = 0, OCTETS
     while len(octets) - start > room:
-        end = start + room
+        end = _before_blanks(octets, start, start + room)
         while octets[end] & 0xC0 == 0x80:  # in the middle of a UTF-8 character
             end -= 1
         backslashes = end - start - len(octets[start:end].rstrip(b"\\"))
@@ -60,3 +60,13 @@ def _pieces(octets: bytes) -> Iterator[bytes]:
         yield octets[start:end]
         start, room = end, OCTETS - 1
     yield octets[start:]
+
+
+def _before_blanks(octets: bytes, start: int, end: int) -> int:
+    """Where only blanks would be left for the last piece, one letter goes with them: some readers drop such lines."""
+    if octets[end:].strip(b" \t"):
+        return end
+    last = start + len(octets[start:end].rstrip(b" \t")) - 1
+    while last > start and octets[last] & 0xC0 == 0x80:
+        last -= 1
+    return last if last > start + 1 else end

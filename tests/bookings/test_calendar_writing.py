@@ -130,6 +130,16 @@ def test_folding_cuts_no_character_and_loses_nothing(line: str) -> None:
     assert b"".join([pieces[0], *(piece[1:] for piece in pieces[1:])]).decode() == line
 
 
+@pytest.mark.parametrize("blanks", [1, 2, 60, 100])
+@pytest.mark.parametrize("letter", ["x", "Ö", "🎸"])
+def test_no_line_holds_only_the_blanks_at_the_end(letter: str, blanks: int) -> None:
+    for before in range(70, 76):
+        line = "a" * before + letter + "\t" * blanks
+        pieces = folded(line).split(b"\r\n")[:-1]
+        assert b"".join([pieces[0], *(piece[1:] for piece in pieces[1:])]).decode() == line
+        assert all(len(piece) <= 75 and piece.decode().strip() for piece in pieces[: 2 if blanks < 70 else 1])
+
+
 @pytest.mark.parametrize(("length", "lines"), [(75, 1), (76, 2), (149, 2), (150, 3)])
 def test_lines_are_folded_at_75_octets(length: int, lines: int) -> None:
     """RFC 5545 section 3.1: 75 octets without the line break; a continued line spends one on its space."""

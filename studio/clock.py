@@ -1,4 +1,4 @@
-"""Instants said in words on a site's clock, and a site's days as spans. Pure."""
+"""Instants said in words on a site's clock, and a site's days as spans. Pure, but for which year it is."""
 
 from __future__ import annotations
 
@@ -13,23 +13,35 @@ def day_span(day: date, tz: tzinfo) -> Span:
     return Span(start, datetime.combine(day + timedelta(days=1), time(), tz).astimezone(UTC))
 
 
+def this_year() -> int:
+    return datetime.now(UTC).year
+
+
 def say_day(day: date) -> str:
-    return f"{day:%a} {day.day} {day:%B}"
+    """Like “Thu 4 March”, and “Thu 4 March 2027” in any year but that one."""
+    return f"{day:%a} {day.day} {day:%B}" if day.year == this_year() else say_dated(day)
 
 
-def say(instant: datetime, tz: tzinfo) -> str:
-    """Like “Thu 4 March, 16:40”."""
+def say_dated(day: date) -> str:
+    """With its year in any year, like “Thu 4 March 2027”."""
+    return f"{day:%a} {day.day} {day:%B} {day.year}"
+
+
+def say(instant: datetime, tz: tzinfo, dated: bool = False) -> str:
+    """Like “Thu 4 March, 16:40”; dated: with its year in any year, for words that are kept and compared."""
     there = instant.astimezone(tz)
-    return f"{say_day(there.date())}, {there:%H:%M}"
+    day = say_dated(there.date()) if dated else say_day(there.date())
+    return f"{day}, {there:%H:%M}"
 
 
-def say_span(span: Span, tz: tzinfo) -> str:
+def say_span(span: Span, tz: tzinfo, dated: bool = False) -> str:
     """Like “Thu 4 March, 10:00 to 19:00”; the second day is named when it is another one."""
+    start = say(span.start, tz, dated)
     if span.end is None:
-        return f"from {say(span.start, tz)}, end not known"
+        return f"from {start}, end not known"
     end = span.end.astimezone(tz)
     same_day = end.date() == span.start.astimezone(tz).date()
-    return f"{say(span.start, tz)} to {f'{end:%H:%M}' if same_day else say(span.end, tz)}"
+    return f"{start} to {f'{end:%H:%M}' if same_day else say(span.end, tz, dated)}"
 
 
 def say_length(length: timedelta) -> str:

@@ -14,10 +14,12 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+import time_machine
 from django.conf import settings
 from django.db import connection
 from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
 
+from studio import clock
 from tests import services
 from tests.browser import ARGUMENTS, DESK, PHONE
 
@@ -29,6 +31,17 @@ LONG = {"browser", "database_environment", "pytest_on"}
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = (
     "1"  # Playwright keeps an event loop in the thread that asks the ORM
 )
+
+
+YEAR = 2027  # of most tests' sessions
+this_year = clock.this_year
+
+
+@pytest.fixture(autouse=True)
+def _the_year_of_the_tests(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Days of 2027 are said without their year, whenever the tests run and where they don't stop the clock."""
+    stopped = time_machine.escape_hatch.is_travelling
+    monkeypatch.setattr(clock, "this_year", lambda: this_year() if stopped() else YEAR)
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from bookings.board.ticks import DAYS, first_day
 from studio.access import SignedInRequest, sees_house
-from studio.clock import say_day
+from studio.clock import say_dated, say_day
 from studio.models import Person, Site
 
 FIRST, LAST = date(2000, 1, 1), date(2199, 12, 1)
@@ -39,9 +39,9 @@ class Asked:
     @property
     def title(self) -> str:
         if self.view == "day":
-            return f"{say_day(self.first)} {self.first.year}"
+            return say_dated(self.first)
         last = self.first + timedelta(days=DAYS[self.view] - 1)
-        return f"{say_day(self.first)} to {say_day(last)} {last.year}"
+        return f"{say_day(self.first)} to {say_dated(last)}"
 
     @property
     def near(self) -> tuple[date, date]:

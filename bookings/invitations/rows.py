@@ -130,11 +130,11 @@ def call_of(session: Session, crew: Crew, now: datetime) -> Call:
 def described(session: Session, crew: Crew) -> list[str]:
     """The call in plain words. A client's name is not told by mail: who works here is a confidence."""
     tz = session.room.site.tz
-    lines = [f"Called as {crew.get_role_display()}: {say_span(crew.span, tz)}"]
+    lines = [f"Called as {crew.get_role_display()}: {say_span(crew.span, tz, dated=True)}"]
     if crew.role == Role.ASSISTANT and crew.call_at < session.load_in:
-        lines.append(f"Setup from {say(crew.call_at, tz)} until load-in is inside the call.")
-    lines += [f"Load-in: {say(session.load_in, tz)}", f"Downbeat: {say(session.downbeat, tz)}"]
-    lines += [f"End: {say(session.end, tz)}"]
+        lines.append(f"Setup from {say(crew.call_at, tz, dated=True)} until load-in is inside the call.")
+    times = [("Load-in", session.load_in), ("Downbeat", session.downbeat), ("End", session.end)]
+    lines += [f"{name}: {say(instant, tz, dated=True)}" for name, instant in times]
     lines += [f"Hours of each day: {hours_of(session)}"] if session.is_lockout else []
     return [*lines, f"Times are on the clock of {session.room.site.zone}."]
 

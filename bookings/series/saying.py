@@ -12,7 +12,7 @@ from bookings.models import Session
 from bookings.series.rules import FARTHEST, MOST_OCCURRENCES, shifted, wall_shift
 from bookings.series.words import rule_in_words, said_with_year
 from bookings.terms import owed_if_cancelled
-from studio.clock import say, say_day, say_span
+from studio.clock import say, say_span
 from studio.spans import Span
 
 HOUSE_BOUND = (
@@ -41,8 +41,7 @@ def said_when(session: Session) -> str:
 
 def said_left_out(day: datetime, tz: tzinfo) -> str:
     """Like “Thu 18 March 2027, 19:00”."""
-    there = day.astimezone(tz)
-    return f"{say_day(there.date())} {there.year}, {there:%H:%M}"
+    return say(day, tz, dated=True)
 
 
 def said_moved(session: Session) -> str:

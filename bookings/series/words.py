@@ -6,7 +6,7 @@ from datetime import datetime, timedelta, tzinfo
 
 from bookings.busy.rules import Every, Rule
 from bookings.series.rules import last_wall, read_rule
-from studio.clock import say_day, say_span
+from studio.clock import say_span
 from studio.spans import Span
 
 DAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
@@ -43,9 +43,7 @@ def rule_in_words(text: str, starts: datetime, tz: tzinfo, ends: datetime | None
 
 def said_with_year(span: Span, tz: tzinfo) -> str:
     """Like “Thu 4 March 2027, 19:00 to 23:00”; the second day is named when it is another one."""
-    start = span.start.astimezone(tz)
-    day = say_day(start.date())
-    return say_span(span, tz).replace(day, f"{day} {start.year}", 1)
+    return say_span(span, tz, dated=True)
 
 
 def _how_often(rule: Rule, first: datetime, text: str) -> str:

@@ -51,7 +51,7 @@ def pages(may: Mapping[str, bool], request: HttpRequest) -> Iterator[Page]:
 
 @register.filter
 def said(instant: datetime | None, tz: tzinfo) -> str:
-    """Like “Thu 4 March, 16:40”; nothing for None."""
+    """Like “Thu 4 March, 16:40”, with the year where it isn't this one; nothing for None."""
     return say(instant, tz) if instant else ""
 
 

@@ -45,7 +45,7 @@ def test_an_invitation_is_a_calendar_part_beside_the_same_in_words(anna: Person,
     assert message.get_content_type() == "multipart/alternative"
     assert message["To"] == "anna@example.org"
     plain, calendar = list(message.iter_parts())
-    assert "Called as engineer: Thu 4 March, 10:00 to 18:00" in plain.get_content()
+    assert "Called as engineer: Thu 4 March 2027, 10:00 to 18:00" in plain.get_content()
     assert calendar["Content-Type"].params["method"] == "REQUEST"
     assert calendar["Content-Type"].params["charset"].upper() == "UTF-8"
     whole = calendar_of(message)
@@ -228,7 +228,7 @@ def test_whoever_knows_an_older_time_hears_that_it_is_off_past_an_unsent_change(
     event = calendar_of(off).events[0]
     assert (event["STATUS"], event["DTSTART"].dt) == ("CANCELLED", at("2027-03-04 10:00"))
     assert off["Subject"] == "Off: Quartet, Thu 4 March, 10:00"
-    assert "Called as engineer: Thu 4 March, 10:00 to 18:00" in off.get_body().get_content()
+    assert "Called as engineer: Thu 4 March 2027, 10:00 to 18:00" in off.get_body().get_content()
 
 
 def test_another_downbeat_is_told_and_the_answer_to_the_same_hours_stays(anna: Person, clock: Any) -> None:
@@ -239,7 +239,7 @@ def test_another_downbeat_is_told_and_the_answer_to_the_same_hours_stays(anna: P
     session = moved(session, "10:00", "18:00", downbeat="11:00", crew=[called(anna)])
     (message,) = sent(clock)
     assert message["Subject"].startswith("Changed: Quartet, Thu 4 March, 10:00")
-    assert "Downbeat: Thu 4 March, 11:00" in message.get_body().get_content()
+    assert "Downbeat: Thu 4 March 2027, 11:00" in message.get_body().get_content()
     attendee = calendar_of(message).events[0]["ATTENDEE"]
     assert (attendee.params["PARTSTAT"], attendee.params["RSVP"]) == ("ACCEPTED", "TRUE")
     (words,) = take(reply(session, anna, "TENTATIVE", sequence=session.sequence - 1))
@@ -262,8 +262,8 @@ def test_an_assistant_reads_that_setup_is_inside_the_call(clock: Any, db: None) 
     make_session(make_room(), "10:00", "18:00", setup_minutes=60, crew=[called(otis, Role.ASSISTANT)])
     (message,) = sent(clock)
     words = message.get_body().get_content()
-    assert "Called as assistant: Thu 4 March, 09:00 to 18:00" in words
-    assert "Setup from Thu 4 March, 09:00 until load-in is inside the call." in words
+    assert "Called as assistant: Thu 4 March 2027, 09:00 to 18:00" in words
+    assert "Setup from Thu 4 March 2027, 09:00 until load-in is inside the call." in words
     assert calendar_of(message).events[0]["DESCRIPTION"] in words.replace("\r\n", "\n")
 
 

@@ -162,7 +162,7 @@ def test_hours_worked_over_a_clock_change_are_elapsed_hours() -> None:
     """25 October 2026 in Berlin has 02:00 to 03:00 twice (tzdata 2026, europe: rule EU)."""
     session = make_session(make_room(), "2026-10-24 20:00", "2026-10-25 04:00")
     page = hand_over(manager(), session, "2026-10-24T22:00", "2026-10-25T02:30")
-    assert "02:30 on Sun 25 October comes twice" in said(page)
+    assert "02:30 on Sun 25 October 2026 comes twice" in said(page)
     hand_over(manager(), session, "2026-10-24T22:00", "2026-10-25T02:30", worked_to_which="second")
     session.refresh_from_db()
     assert session.worked is not None

@@ -10,11 +10,13 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
+import time_machine
 from hypothesis import given
 from hypothesis import strategies as st
 
 from studio.clock import day_span, say, say_length, say_span, twice_or_never
 from studio.spans import Span
+from studio.templatetags.house import said_day
 
 BERLIN = ZoneInfo("Europe/Berlin")
 
@@ -104,6 +106,18 @@ def test_a_wall_time_is_skipped_or_repeated_just_when_counting_the_instants_says
 
 def test_an_instant_is_said_on_the_site_s_clock() -> None:
     assert say(datetime(2027, 3, 4, 15, 40, tzinfo=UTC), BERLIN) == "Thu 4 March, 16:40"
+
+
+def test_a_day_of_another_year_is_said_with_its_year() -> None:
+    new_year_s_eve = Span(datetime(2027, 12, 31, 19, tzinfo=UTC), datetime(2028, 1, 1, 1, tzinfo=UTC))
+    with time_machine.travel(datetime(2027, 6, 1, tzinfo=UTC), tick=False):
+        said = say_span(new_year_s_eve, BERLIN)
+    assert said == "Fri 31 December, 20:00 to Sat 1 January 2028, 02:00"
+    with time_machine.travel(datetime(2028, 6, 1, tzinfo=UTC), tick=False):
+        assert say(new_year_s_eve.start, BERLIN) == "Fri 31 December 2027, 20:00"
+        assert said_day(new_year_s_eve.start, BERLIN) == "Fri 31 December 2027"
+    with time_machine.travel(datetime(2027, 6, 1, tzinfo=UTC), tick=False):
+        assert say(new_year_s_eve.start, BERLIN, dated=True) == "Fri 31 December 2027, 20:00"
 
 
 def test_a_span_names_the_second_day_only_when_it_is_another() -> None:

@@ -13,10 +13,12 @@ from django.utils import timezone
 
 from bookings.models import Session
 from bookings.signals import session_changed
-from studio.models import Fault, GearModel, GearUnit, Room, Stock
+from bookings.wishes import kept_now
+from studio.claims import take
+from studio.models import Claim, Fault, GearModel, GearUnit, Room, Stock
 from studio.signals import gear_state_changed, house_changed
 from tasks.models import Plan
-from tasks.plan_session import keep_while_it_runs, plan_session
+from tasks.plan_session import gear_comes_along, keep_while_it_runs, plan_session
 from tasks.reminders.rows import remind
 
 log = logging.getLogger(__name__)
@@ -30,7 +32,7 @@ def plan_changed_session(sender: type[Session], session: Session, change: str, *
     """
     if session.end <= timezone.now() and not session.cancelled:
         return
-    if change == "repeated":
+    if change == "one of many":
         plan_later(session)
     elif change != "ran on" or not keep_while_it_runs(session):
         _plan(session)
@@ -74,7 +76,13 @@ def _relies_on(units: Q) -> Q:
 
 
 def plan_later(session: Session) -> None:
-    """The worker plans it: one of many that were booked at once, which must not wait for each other's plans."""
+    """The worker plans it: one of many booked or changed at once, which must not wait for each other's plans.
+
+    Until then its gear comes along where all of it is free; else it keeps only what it wants by tag.
+    """
+    if not gear_comes_along(session):
+        take(session, kept_now(session), instead=[Claim.Purpose.GEAR])
+    remind(session)
     Plan.objects.get_or_create(session=session, defaults=_nothing_yet())
     replan_soon([session.pk])
 

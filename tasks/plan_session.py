@@ -28,6 +28,10 @@ MOST_INPUTS = 200  # no room here has half as many; a longer list must not hold 
 
 MOST_QUESTIONS = 9999
 
+NOTHING = Looked(records.Snapshot((), (), (), {}, lines=0, recorder_inputs=0), {}, {}, {})
+EMPTY = records.Plan((), (), frozenset(), records.SolverReport("nothing to plan", 0, 0, 0))
+"""What a session without a list sees of the house, and its plan: most bookings begin so, and needn't look."""
+
 
 class PlanRefused(Exception):
     """The checker found a plan that breaks a hard rule. It is never saved; this is a fault of ours."""
@@ -44,8 +48,8 @@ def plan_session(session: Session) -> Plan | None:
     reading = read(session.instrument_list, load_catalogue())
     wanted = needs(reading.sources, load_catalogue())
     for left in reversed(range(TRIES)):
-        looked = look(session.room, session.whole, wanted[:MOST_INPUTS], session)
-        made = with_too_many(checked_plan(looked.snapshot), wanted[MOST_INPUTS:])
+        looked = look(session.room, session.whole, wanted[:MOST_INPUTS], session) if wanted else NOTHING
+        made = with_too_many(checked_plan(looked.snapshot), wanted[MOST_INPUTS:]) if wanted else EMPTY
         try:
             with transaction.atomic():
                 return _keep(session, looked, made, questions=len(reading.questions))
@@ -59,17 +63,23 @@ def keep_while_it_runs(session: Session) -> bool:
     """Give the gear of a session that runs on its new hours. False: it has to be planned anew."""
     if not Plan.objects.filter(session=session, stale=False).exists():
         return False
-    standing = session.claims.filter(purpose=Claim.Purpose.GEAR)
+    if not gear_comes_along(session):
+        return False
+    remind(session)
+    return True
+
+
+def gear_comes_along(session: Session) -> bool:
+    """Give the session's gear its new hours. False: not all of it is free then, and nothing was changed."""
     firm = session.status == Session.Status.CONFIRMED
     wanted = [
         Wanted(c.resource_id, session.whole, Claim.Purpose.GEAR, session.title, firm, c.quantity)
-        for c in standing
+        for c in session.claims.filter(purpose=Claim.Purpose.GEAR)
     ]
     try:
         take(session, wanted, instead=[Claim.Purpose.GEAR])
     except Conflict:
         return False
-    remind(session)
     return True
 
 

@@ -39,6 +39,7 @@ __all__ = [
     "repeat",
 ]
 
+ONE_OF_MANY = "one of many"
 SCOPE_WORDS = {Scope.FOLLOWING: "this one and the following", Scope.ALL: "all that aren't over"}
 
 
@@ -109,7 +110,7 @@ def _book_all(
     for plan in wanted:
         draft = replace(plan.draft, series_id=series.pk)
         try:
-            made = book(by, draft, overrule=overrule, told_as="repeated")
+            made = book(by, draft, overrule=overrule, told_as=ONE_OF_MANY)
         except Conflict as conflict:
             raise InTheWay(with_conflict(plans, plan.draft, conflict.clashes)) from conflict
         note(made, by, "repeats", f"One of a series: {words}.")
@@ -149,7 +150,7 @@ def _change_one(by: Person, target: Target, scope: Scope, plans: Sequence[Planne
     """In an order in which nothing is moved to where another one of them still stands."""
     session = target.session
     try:
-        changed = apply_change(by, session.pk, session.version, target.draft, overrule)
+        changed = apply_change(by, session.pk, session.version, target.draft, overrule, ONE_OF_MANY)
     except Conflict as conflict:
         raise InTheWay(with_conflict(plans, target.draft, conflict.clashes)) from conflict
     note(changed, by, "series", f"Changed with others of its series: {SCOPE_WORDS[scope]}.")

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 import time_machine
 
 from bookings.booking import Called, Draft, book, cancel, change
+from bookings.drafts import as_draft
 from bookings.models import Client, Job, Session
+from bookings.series.booking import Scope, change_series, repeat
 from studio.faults import mend, report_fault
 from studio.models import Claim, Fault, GearUnit, MicrophoneSpec, Person, Phantom, PreampSpec, Role, Room
 from studio.spans import Span
@@ -276,3 +279,49 @@ def test_a_list_longer_than_any_room_is_planned_as_far_as_that_goes_and_drops_no
     plan = session.plan
     assert plan.inputs.count() + plan.unfilled.count() == 230
     assert plan.unfilled.filter(number__gt=200, reason__contains="200").count() == 30
+
+
+def gear_and_when(session: Session) -> list[tuple[str, object]]:
+    claims = Claim.objects.of(session).filter(purpose=Claim.Purpose.GEAR).select_related("resource")
+    return sorted((claim.resource.name, claim.span) for claim in claims)
+
+
+def test_many_that_are_changed_at_once_take_their_gear_along_and_are_planned_by_the_worker(
+    job: Job, hall: Room, manager: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = book(manager, draft(job, hall, "lead vocal"))
+    repeat(manager, first.pk, first.version, "FREQ=WEEKLY;COUNT=3", ())
+    follow.replan_stale()
+    sessions = list(Session.objects.with_all().order_by("load_in"))
+    gear = [[name for name, _ in gear_and_when(session)] for session in sessions]
+    assert all(len(names) >= 3 for names in gear)
+    away = next(name for name in gear[1] if name.startswith("C-"))
+    other = replace(draft(job, hall, "", day=9), room=make_room("Dye Room"), wanted_units=(tagged(away).pk,))
+    book(
+        manager,
+        replace(
+            other, downbeat=at("2027-03-09 21:30"), end=at("2027-03-09 23:00"), load_in=at("2027-03-09 21:30")
+        ),
+    )
+    monkeypatch.setattr(plan_session, "checked_plan", mistaken)  # nothing is planned while all are changed
+    later = as_draft(sessions[0])
+    later = replace(
+        later, **{name: getattr(later, name) + timedelta(hours=4) for name in ("load_in", "downbeat", "end")}
+    )
+    change_series(manager, sessions[0].pk, sessions[0].version, later, Scope.ALL)
+    monkeypatch.undo()
+    moved = list(Session.objects.with_all().filter(series__isnull=False).order_by("load_in"))
+    assert gear_and_when(moved[0]) == [(name, moved[0].whole) for name in gear[0]]
+    assert gear_and_when(moved[1]) == []
+    assert all(each.plan.stale for each in moved)
+    assert follow.replan_stale() == 3
+    assert away not in [name for name, _ in gear_and_when(moved[1])]
+    assert [each.plan.inputs.count() for each in Session.objects.filter(pk__in=[s.pk for s in moved])] == [
+        1,
+        1,
+        1,
+    ]
+
+
+def tagged(tag: str) -> GearUnit:
+    return GearUnit.objects.get(tag=tag)

@@ -45,8 +45,7 @@ def place(room: Room, start: int, end: int, title: str) -> Session:
     return book(manager(), draft)
 
 
-@pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("size", "scheme"), [(DESK, "light"), (PHONE, "dark")], ids=["desk", "phone"])
 def test_everyone_can_use_the_pages_of_holds(
     holds: list[Session], open_page: OpenPage, live_site: str, size: tuple[int, int], scheme: str
 ) -> None:

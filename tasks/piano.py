@@ -7,9 +7,10 @@ from datetime import datetime, timedelta
 
 from django.utils import timezone
 
-from bookings.models import Session, SessionKind
+from bookings.models import Session
+from bookings.morning.touched import taken_by
 from bookings.needs import Needs, also
-from studio.models import GearModel, GearUnit
+from studio.models import Claim, GearModel, GearUnit
 from tasks.models import PlannedInput, UnfilledNeed
 
 PIANOS = ("piano", "grand piano", "upright piano")
@@ -19,9 +20,9 @@ UNTUNED = "piano wanted, no tuning booked before it"
 
 @also
 def tuner_missing(sessions: Sequence[Session]) -> Needs:
-    """Sessions with a piano in a room where one lives, and no upkeep of that room within three days before.
+    """Sessions with a piano in rooms where one lives, and no upkeep there within three days before.
 
-    Three queries, however many sessions there are.
+    Four queries, however many sessions there are.
     """
     ahead = {session.pk: session for session in sessions if session.end > timezone.now() and session.is_work}
     if not ahead:
@@ -35,16 +36,17 @@ def tuner_missing(sessions: Sequence[Session]) -> Needs:
         return {}
     kept = GearUnit.objects.filter(gear_model__kind=GearModel.Kind.INSTRUMENT, retired=False)
     pianos = kept.filter(gear_model__name__icontains="piano") | kept.filter(remark__icontains="piano")
-    rooms = set(pianos.values_list("home_room", flat=True))
-    upkeep = Session.objects.standing().filter(kind__nature=SessionKind.Nature.UPKEEP)
-    tunings = list(upkeep.filter(room__in=[s.room_id for s in wanting]).values_list("room_id", "end"))
+    rooms = set(pianos.filter(home_room__isnull=False).values_list("home_room__resource", flat=True))
+    upkeep = Claim.objects.filter(purpose=Claim.Purpose.UPKEEP, resource__in=rooms)
+    tunings = list(upkeep.values_list("resource", "ends"))
+    taken = taken_by(wanting)
     return {
         session.pk: [UNTUNED]
         for session in wanting
-        if session.room_id in rooms and not _tuned(session, tunings)
+        if (there := taken[session.pk].resources & rooms) and not _tuned(session, there, tunings)
     }
 
 
-def _tuned(session: Session, tunings: Sequence[tuple[int, datetime]]) -> bool:
+def _tuned(session: Session, rooms: set[int], tunings: Sequence[tuple[int, datetime | None]]) -> bool:
     first = session.load_in - TUNED_WITHIN
-    return any(room == session.room_id and first <= end <= session.load_in for room, end in tunings)
+    return any(room in rooms and end and first <= end <= session.load_in for room, end in tunings)

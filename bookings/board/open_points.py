@@ -1,4 +1,4 @@
-"""What is open for tomorrow, and what yesterday left unfinished."""
+"""What is open for tomorrow, and what yesterday left unfinished: the two pages of the morning in short."""
 
 from __future__ import annotations
 
@@ -7,12 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from bookings.models import Session
-from bookings.models.sessions import SessionQuerySet
-from bookings.needs import needs_of
-from studio.clock import day_span
+from bookings.morning.pages import forgotten, last_night, open_on
 from studio.models import Site
-
-LOOK_BACK = timedelta(hours=36)
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,19 +19,17 @@ class OpenPoint:
 
 def open_tomorrow(site: Site, today: date, now: datetime) -> list[OpenPoint]:
     """Sessions that touch tomorrow on the site's clock and still need something."""
-    tomorrow = day_span(today + timedelta(days=1), site.tz)
-    return points(list(sessions_of(site).touching(tomorrow).filter(end__gt=now)), now)
+    found = open_on(site, today + timedelta(days=1), now)
+    return [OpenPoint(each.session, each.needs) for each in found if each.needs]
 
 
 def unfinished(site: Site, now: datetime) -> list[OpenPoint]:
-    """Sessions that ended within the last day and a half and still lack something."""
-    return points(list(sessions_of(site).filter(end__gt=now - LOOK_BACK, end__lte=now)), now)
-
-
-def sessions_of(site: Site) -> SessionQuerySet:
-    return Session.objects.standing().with_all().filter(room__site=site)
-
-
-def points(sessions: list[Session], now: datetime) -> list[OpenPoint]:
-    needs = needs_of(sessions, now)
-    return [OpenPoint(session, needs[session.pk]) for session in sessions if needs[session.pk]]
+    """Sessions that ended within the last day and a half and lack something, and older ones without times."""
+    points = [
+        OpenPoint(
+            each.session, [f"{line.label.lower()}: {line.words}" for line in each.lines if not line.fine]
+        )
+        for each in last_night(site, now)
+        if not each.fine
+    ]
+    return points + [OpenPoint(each, ["times in and out: not entered"]) for each in forgotten(site, now)]

@@ -6,18 +6,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.contrib.contenttypes.models import ContentType
-
 from bookings.models import Rental, Session
 from bookings.models.sessions import SessionQuerySet
 from bookings.morning.looks import Told, told_of
+from bookings.morning.touched import OF_FAULT, taken_by
 from bookings.needs import needs_of
 from bookings.rentals.hiring import state as rental_state
 from studio.clock import day_span, say_length, say_span
-from studio.models import Claim, Fault, Site
+from studio.models import Fault, Site
 from studio.spans import Span
 
 NIGHT = timedelta(hours=36)
+FORGOTTEN = timedelta(days=60)  # how long a session without its times is asked after
 NOT_WORKED = "not entered"
 
 
@@ -39,6 +39,7 @@ class Open:
 
     session: Session
     needs: Sequence[str]
+    hours: str
 
 
 def last_night(site: Site, now: datetime) -> list[Finished]:
@@ -57,9 +58,18 @@ def own_lines(session: Session, faults: Sequence[Fault], now: datetime) -> list[
         _handover(session),
         _words_left(session),
         _room(session, now),
-        Told("Faults", "; ".join(map(str, faults)) or "none reported", not faults),
+        Told("Faults", "; ".join(map(_said, faults)) or "none reported", not any(map(_unseen, faults))),
         *_hired(session, now),
     ]
+
+
+def _unseen(fault: Fault) -> bool:
+    """Whether nobody at the bench has looked at it yet."""
+    return fault.closed_at is None and fault.step == Fault.Step.REPORTED
+
+
+def _said(fault: Fault) -> str:
+    return str(fault) if _unseen(fault) else f"{fault} ({fault.get_step_display()})"
 
 
 def _handover(session: Session) -> Told:
@@ -95,29 +105,23 @@ def faults_since(sessions: Sequence[Session], now: datetime) -> dict[int, list[F
     if not sessions:
         return {}
     reported = Fault.objects.filter(reported_at__gte=min(s.setup_at for s in sessions), reported_at__lte=now)
-    faults = list(reported.select_related("unit", "channel__unit").order_by("reported_at"))
-    used = units_of(sessions)
+    faults = list(reported.select_related(*OF_FAULT).order_by("reported_at"))
+    taken = taken_by(sessions)
     return {
         session.pk: [
             fault
             for fault in faults
-            if session.setup_at <= fault.reported_at
-            and (fault.unit.resource_id in used[session.pk] or fault.unit.home_room_id == session.room_id)
+            if session.setup_at <= fault.reported_at and taken[session.pk].touches(fault)
         ]
         for session in sessions
     }
 
 
-def units_of(sessions: Sequence[Session]) -> dict[int, set[int]]:
-    """The resources that each session has taken as gear. One query."""
-    kind = ContentType.objects.get_for_model(Session)
-    claims = Claim.objects.filter(
-        purpose=Claim.Purpose.GEAR, origin_type=kind, origin_id__in=[session.pk for session in sessions]
-    )
-    found: dict[int, set[int]] = {session.pk: set() for session in sessions}
-    for pk, resource_id in claims.values_list("origin_id", "resource_id"):
-        found[pk].add(resource_id)
-    return found
+def forgotten(site: Site, now: datetime) -> list[Session]:
+    """What ended before that night and still has no times in and out, last first. One query."""
+    ended = sessions_of(site).filter(end__gt=now - FORGOTTEN, end__lte=now - NIGHT)
+    waiting = ended.filter(status=Session.Status.CONFIRMED, worked_to=None)
+    return [session for session in waiting.order_by("-end") if session.is_work]
 
 
 def open_on(site: Site, day: date, now: datetime) -> list[Open]:
@@ -126,21 +130,26 @@ def open_on(site: Site, day: date, now: datetime) -> list[Open]:
     sessions = [session for session in touching.order_by("setup_at") if session.is_work]
     needs = needs_of(sessions, now)
     faults = faults_that_touch(sessions)
-    return [Open(session, [*needs[session.pk], *faults.get(session.pk, [])]) for session in sessions]
+    return [
+        Open(session, [*needs[session.pk], *faults.get(session.pk, [])], hours_on(day, session))
+        for session in sessions
+    ]
+
+
+def hours_on(day: date, session: Session) -> str:
+    """Like “10:00 to 18:00”, with the name of whichever day isn't this one: “Wed 20:30 to 00:30”."""
+    tz = session.room.site.tz
+    first, last = session.downbeat.astimezone(tz), session.end.astimezone(tz)
+    if last.date() == day + timedelta(days=1) and first.date() == day:
+        return f"{first:%H:%M} to {last:%H:%M}"
+    return " to ".join(f"{t:%H:%M}" if t.date() == day else f"{t:%a %H:%M}" for t in (first, last))
 
 
 def faults_that_touch(sessions: Sequence[Session]) -> Mapping[int, list[str]]:
-    """Open faults of what a session has taken or finds in its room: “Oak channel 3: no phantom”."""
-    used = units_of(sessions)
-    faults = list(Fault.objects.open().select_related("unit", "channel__unit"))
-    return {
-        session.pk: [
-            str(fault)
-            for fault in faults
-            if fault.unit.resource_id in used[session.pk] or fault.unit.home_room_id == session.room_id
-        ]
-        for session in sessions
-    }
+    """Open faults of what a session has taken or finds in its rooms: “Oak channel 3: no phantom”."""
+    taken = taken_by(sessions)
+    faults = list(Fault.objects.open().select_related(*OF_FAULT))
+    return {pk: [str(fault) for fault in faults if has.touches(fault)] for pk, has in taken.items()}
 
 
 def rentals_on(site: Site, day: date) -> list[Rental]:

@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from bookings.morning.pages import last_night, open_on, rentals_on
+from bookings.morning.pages import forgotten, last_night, open_on, rentals_on
 from bookings.rentals.hiring import said, state
 from studio.access import Act, SignedInRequest, allowed
 from studio.clock import say_day
@@ -23,16 +23,19 @@ FIRST, LAST = date(2000, 1, 1), date(2199, 12, 1)
 def night(request: SignedInRequest) -> HttpResponse:
     now = timezone.now()
     sites = sites_asked(request)
-    found = [(site, last_night(site, now)) for site in sites]
-    sessions = [each for _, each_site in found for each in each_site]
+    found = [(site, last_night(site, now), forgotten(site, now)) for site in sites]
+    sessions = [each for _, each_site, _ in found for each in each_site]
+    unfinished = sum(not each.fine for each in sessions)
+    lack = "lacks" if unfinished == 1 else "lack"
     return render(
         request,
         "bookings/morning/night.html",
         {
             "found": found,
             "several": len(found) > 1,
-            "unfinished": (unfinished := sum(not each.fine for each in sessions)),
-            "how_many": f"{unfinished} of {len(sessions)} sessions still lack something",
+            "unfinished": unfinished,
+            "how_many": f"{unfinished} of {len(sessions)} sessions still {lack} something",
+            "waiting": sum(len(older) for *_, older in found),
             "sessions": len(sessions),
         },
     )
@@ -56,6 +59,7 @@ def ahead(request: SignedInRequest) -> HttpResponse:
         "day": day,
         "is_tomorrow": day == tomorrow,
         "said_day": say_day(day),
+        "site": request.GET.get("site", "") if len(found) == 1 else "",
         "before": day - timedelta(days=1),
         "after": day + timedelta(days=1),
     }

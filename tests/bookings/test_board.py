@@ -187,9 +187,11 @@ def test_what_last_night_left_open_is_listed_until_the_times_are_in() -> None:
     session = make_session(make_room("Kiln"), "20:00", "23:00", title="Night drums")
     with time_machine.travel(at("2027-03-05 09:00"), tick=False):
         desk = browser_of(manager())
-        assert "Night drums , Kiln: times in and out not entered" in said(desk.get("/board/open"))
+        assert "Night drums , Kiln: times in and out: not entered" in said(desk.get("/board/open"))
         hand_over(manager(), session.pk, session.load_in, session.end)
-        assert "Was last night finished? Yes: nothing is left to enter." in said(desk.get("/board/open"))
+        assert "Night drums , Kiln: breakdown: 0 of " in said(desk.get("/board/open"))
+        session.tasks.update(done_at=session.end)
+        assert "Was last night finished? Yes: nothing is left to do." in said(desk.get("/board/open"))
 
 
 def test_everyone_in_the_house_sees_the_board_but_only_managers_the_way_to_book() -> None:

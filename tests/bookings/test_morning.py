@@ -13,10 +13,12 @@ from bookings.booking import hand_over
 from bookings.deposits import deposit_of, set_deposit
 from bookings.models import Rental, Session
 from bookings.rentals.hiring import call_off, hire_in, step
-from studio.faults import report_fault
-from studio.models import Fault, Role
+from studio.claims import Wanted, take
+from studio.faults import mend, report_fault
+from studio.models import Claim, Fault, GearModel, Role
+from studio.spans import Span
 from tests.bookings.cast import browser_of, called, make_job, make_session, manager, said
-from tests.house import at, make_person, make_room, make_unit
+from tests.house import at, make_model, make_person, make_room, make_unit
 
 pytestmark = pytest.mark.django_db
 MORNING = at("2027-03-05 08:00")
@@ -32,7 +34,7 @@ def test_last_night_lacks_times_breakdown_and_names_the_fault() -> None:
     with time_machine.travel(MORNING, tick=False):
         desk = browser_of(manager())
         page = said(desk.get("/last-night"))
-        assert "1 of 1 sessions still lack something" in page
+        assert "1 of 1 sessions still lacks something" in page
         assert "Times in and out Open: not entered" in page
         assert "Q-1: crackles when warm" in page
         session.tasks.update(done_at=MORNING)
@@ -180,3 +182,75 @@ def test_changes_are_listed_with_who_and_when_and_can_be_narrowed() -> None:
     assert "Mara, Wed 3 March, 15:00" in page
     assert "The deposit is in." not in page
     assert "No change fits." in said(desk.get("/changes", {"words": "overruled"}))
+
+
+def test_a_fault_that_the_bench_has_in_hand_no_longer_keeps_the_night_open() -> None:
+    hall = make_room("Weaving Hall")
+    unit = make_unit("Q-1", home_room=hall)
+    session = make_session(hall, "18:00", "23:00", title="Brass band")
+    with time_machine.travel(at("2027-03-04 21:00"), tick=False):
+        fault = report_fault(manager(), unit, None, Fault.Effect.CRACKLES, words="crackles when warm")
+    with time_machine.travel(MORNING, tick=False):
+        session.tasks.update(done_at=MORNING)
+        hand_over(manager(), session.pk, at("2027-03-04 18:00"), at("2027-03-04 23:00"), "")
+        desk = browser_of(manager())
+        assert "Faults Open: Q-1: crackles when warm" in said(desk.get("/last-night"))
+        mend(make_person(Role.TECH), fault, "reseated a valve")
+        page = said(desk.get("/last-night"))
+    assert "Yes: every session is handed over and in order." in page
+    assert "Q-1: crackles when warm (mended)" in page
+
+
+def test_a_session_without_its_times_is_asked_after_until_they_are_entered() -> None:
+    older = make_session(make_room(), "2027-02-26 10:00", "2027-02-26 18:00", title="Friday band")
+    with time_machine.travel(MORNING, tick=False):
+        desk = browser_of(manager())
+        for address in ("/last-night", "/board/open"):
+            assert "Friday band" in said(desk.get(address))
+        assert "1 from before still waits for times in and out" in said(desk.get("/last-night"))
+        hand_over(manager(), older.pk, at("2027-02-26 10:00"), at("2027-02-26 18:00"), "")
+        for address in ("/last-night", "/board/open"):
+            assert "Friday band" not in said(desk.get(address))
+
+
+def test_what_lives_in_a_part_of_the_room_touches_whoever_takes_the_whole() -> None:
+    floor = make_room("Floor")
+    make_session(make_room("Hall", parts=[floor]), "18:00", "23:00", title="Brass band")
+    unit = make_unit("Q-1", home_room=floor)
+    with time_machine.travel(EVE, tick=False):
+        desk = browser_of(manager())
+        report_fault(manager(), unit, None, Fault.Effect.CRACKLES, words="crackles when warm")
+        for address in ("/tomorrow", "/board/open"):
+            assert "Q-1: crackles when warm" in said(desk.get(address))
+    with time_machine.travel(at("2027-03-04 22:00"), tick=False):
+        report_fault(manager(), make_unit("Q-2", home_room=floor), None, Fault.Effect.DEAD)
+    with time_machine.travel(MORNING, tick=False):
+        assert "Q-2: does not work at all" in said(browser_of(manager()).get("/last-night"))
+
+
+def test_of_planned_gear_only_faults_on_what_was_chosen_are_open_points() -> None:
+    hall = make_room()
+    model = make_model(GearModel.Kind.PREAMP, channels=2)
+    used, spare = make_unit("P-1", model, home_room=hall), make_unit("P-2", model, home_room=hall)
+    amplifier = make_unit("A-1", make_model(GearModel.Kind.AMPLIFIER), home_room=hall)
+    one, two = used.channels.order_by("number")
+    session = make_session(hall, "10:00", "18:00")
+    for thing in (used, one):
+        whole = Span(session.setup_at, session.clear_at)
+        take(session, [Wanted(thing.resource_id, whole, Claim.Purpose.GEAR, "in use")])
+    with time_machine.travel(EVE, tick=False):
+        for unit, channel in [(used, one), (used, two), (spare, None), (amplifier, None)]:
+            report_fault(manager(), unit, channel, Fault.Effect.CRACKLES)
+        page = said(browser_of(manager()).get("/tomorrow"))
+    assert "P-1 channel 1: crackles" in page
+    assert "A-1: crackles" in page
+    assert "P-1 channel 2" not in page
+    assert "P-2" not in page
+
+
+def test_hours_of_another_day_are_said_with_its_name_and_the_site_stays_asked_for() -> None:
+    session = make_session(make_room(), "2027-03-03 20:30", "2027-03-04 00:30", title="Night overdubs")
+    with time_machine.travel(EVE, tick=False):
+        page = browser_of(manager()).get(f"/tomorrow?site={session.room.site_id}")
+    assert "Wed 20:30 to 00:30" in said(page)
+    assert f"?day=2027-03-05&amp;site={session.room.site_id}" in page.content.decode()

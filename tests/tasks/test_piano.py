@@ -33,3 +33,16 @@ def test_a_session_with_the_house_s_piano_needs_a_tuning_within_three_days_befor
             make_session(hall, tuned, tuned[:11] + "09:00", kind=kind, title="Tuner")
         found = needs_of([Session.objects.with_all().get(pk=session.pk)], timezone.now())
     assert (UNTUNED in found[session.pk]) is needed
+
+
+def test_the_piano_of_a_part_is_tuned_for_the_whole() -> None:
+    floor = make_room("Floor")
+    hall = make_room("Hall", parts=[floor])
+    make_unit("Grand", make_model(GearModel.Kind.INSTRUMENT, "Concert grand piano"), home_room=floor)
+    with time_machine.travel(at("2027-02-20 12:00"), tick=False):
+        session = make_session(hall, "10:00", "18:00", instrument_list="grand piano, vocal")
+        found = Session.objects.with_all().filter(pk=session.pk)
+        assert UNTUNED in needs_of(list(found), timezone.now())[session.pk]
+        kind = SessionKind.objects.get(nature=SessionKind.Nature.UPKEEP)
+        make_session(floor, "07:00", "08:30", kind=kind, title="Tuner")
+        assert UNTUNED not in needs_of(list(found), timezone.now())[session.pk]

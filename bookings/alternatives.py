@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 AN_HOUR_OF_SHIFT = 1.0  # of the hour of day, earlier or later
+AN_HOUR_AT_NIGHT = 2.0  # of those between midnight and seven, more than was asked for
 ANOTHER_DAY = 6.0
 EACH_DAY_MORE = 1.0  # for each day of distance, the first one included
 ANOTHER_ROOM = 5.0
@@ -21,7 +22,8 @@ A_UNIT_LOST = 7.0  # each unit wanted by tag that another session has then
 PAST_A_HOLD = 6.0  # each hold that stands there: it would have to be challenged or overruled
 
 WEIGHTS = (
-    f"An hour earlier or later counts {AN_HOUR_OF_SHIFT:g}, another room {ANOTHER_ROOM:g}, another day "
+    f"An hour earlier or later counts {AN_HOUR_OF_SHIFT:g}, an hour more between midnight and seven "
+    f"{AN_HOUR_AT_NIGHT:g}, another room {ANOTHER_ROOM:g}, another day "
     f"{ANOTHER_DAY:g} and {EACH_DAY_MORE:g} for each day away, a hold standing there {PAST_A_HOLD:g}, doing "
     f"without a wanted person {A_PERSON_LOST:g}, without a wanted unit {A_UNIT_LOST:g}, another site "
     f"{ANOTHER_SITE:g}. Least comes first."
@@ -32,9 +34,10 @@ Thing = TypeVar("Thing")
 
 @dataclass(frozen=True, slots=True)
 class Differences:
-    """How an alternative differs: hours of shift on the clock, days away, and what it does without."""
+    """How an alternative differs: hours of shift on the clock, more hours at night, days away, what it does without."""
 
     hours: float = 0
+    night: float = 0
     days: int = 0
     other_room: bool = False
     other_site: bool = False
@@ -48,6 +51,7 @@ class Differences:
         days = ANOTHER_DAY + EACH_DAY_MORE * abs(self.days) if self.days else 0
         return (
             AN_HOUR_OF_SHIFT * abs(self.hours)
+            + AN_HOUR_AT_NIGHT * self.night
             + days
             + ANOTHER_ROOM * self.other_room
             + ANOTHER_SITE * self.other_site

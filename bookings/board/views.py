@@ -38,6 +38,7 @@ LEGENDS = {
     ],
     "gear": [("session", "in use"), ("hold", "held"), ("repair", "out for repair")],
 }
+ANSWERS = [("full", "all accepted"), ("half", "answers missing"), ("crossed", "somebody declined")]
 
 
 @require_GET
@@ -58,6 +59,7 @@ def board(request: SignedInRequest) -> HttpResponse:
         "views": asked.other_views(),
         "things": asked.other_things(request.user),
         "legend": LEGENDS[asked.of],
+        "answers": ANSWERS,
         "kinds": KINDS,
         "sees_open": not only_own(request.user),
         "sites": [(site, asked.link(site=site.pk)) for site in sites] if len(sites) > 1 else [],

@@ -36,7 +36,10 @@ class Answered:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A block with its words. session is None where leave, a repair or the like has taken it."""
+    """A block with its words. session is None where leave, a repair or the like has taken it.
+
+    mark: of the answers in short, where their words have no room: full, half or crossed.
+    """
 
     block: Block
     title: str
@@ -45,6 +48,7 @@ class Shown:
     via: str = ""
     state: str = ""
     answers: str = ""
+    mark: str = ""
     session: Session | None = None
     running: bool = False
     movable: bool = False
@@ -114,6 +118,7 @@ class Words:
             via,
             self.state(session),
             self.answers(session),
+            self.mark(session),
             session,
             self.now in block.span,
             movable,
@@ -135,6 +140,7 @@ class Words:
             via=session.room.name,
             state=state,
             answers=", ".join(said),
+            mark=mark_of(one.answer for one in own if one.assigned and asked),
             session=session,
             running=self.now in block.span,
         )
@@ -150,6 +156,8 @@ class Words:
             self.span(block.span),
             via=", ".join(filter(None, [via, session.room.name])),
             state="hold" if session.is_hold else "",
+            answers=self.answers(session),
+            mark=self.mark(session),
             session=session,
             running=self.now in block.span,
         )
@@ -177,9 +185,16 @@ class Words:
 
     def answers(self, session: Session) -> str:
         """Like “2 accepted, 1 not answered”; nothing for a hold, or when it is over."""
+        return count_answers(self.asked(session))
+
+    def mark(self, session: Session) -> str:
+        return mark_of(self.asked(session))
+
+    def asked(self, session: Session) -> list[str]:
+        """What those said who have been asked: nobody for a hold, or when it is over."""
         if session.is_hold or not self.matters(session):
-            return ""
-        return count_answers(one.answer for one in self.crew.get(session.pk, ()) if one.assigned)
+            return []
+        return [one.answer for one in self.crew.get(session.pk, ()) if one.assigned]
 
     def around(self, session: Session) -> str:
         """The times before and after: “setup from 08:10, load-in 09:20, clear at 20:00”."""
@@ -213,6 +228,14 @@ def seconds_of(session: Session) -> str:
     """Setup, load-in, downbeat, end and clear in seconds since 1970, for board.js."""
     times = (session.setup_at, session.load_in, session.downbeat, session.end, session.clear_at)
     return " ".join(str(int(moment.timestamp())) for moment in times)
+
+
+def mark_of(answers: Iterable[str]) -> str:
+    """crossed once somebody has declined, full when all have accepted, else half; nothing when nobody is asked."""
+    said = set(answers)
+    if Crew.Answer.DECLINED in said:
+        return "crossed"
+    return ("full" if said == {Crew.Answer.ACCEPTED} else "half") if said else ""
 
 
 def count_answers(answers: Iterable[str]) -> str:

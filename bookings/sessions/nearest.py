@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from bookings.alternatives import Differences, Option, nearest
 from bookings.drafts import Draft
+from bookings.lockouts import daily
 from bookings.models import Session
 from bookings.sessions.fitting import Fitting, fitting_rooms
 from bookings.sessions.taken import Taken, taken_around
@@ -21,6 +22,8 @@ from studio.spans import Span, gaps
 DAYS_AROUND = 14
 MOST_SHIFT = timedelta(hours=8)
 STEP = timedelta(minutes=15)
+AN_HOUR = timedelta(hours=1)
+NIGHT = (time(0), time(7))
 MOST_OF_EACH = 4  # of other times, and of other rooms: neither crowds the other out
 
 
@@ -53,8 +56,9 @@ def _other_times(draft: Draft, taken: Taken, now: datetime) -> Options:
         if load_in == draft.load_in and not draft.crew and not draft.wanted_units:
             continue
         hours, days = _shift(draft, load_in)
-        differences = Differences(hours=hours, days=days)
-        option = _option(_moved(draft, load_in), taken, taken.own, differences, [_shift_said(hours, days)])
+        moved = _moved(draft, load_in)
+        differences = Differences(hours=hours, night=_more_at_night(moved, draft), days=days)
+        option = _option(moved, taken, taken.own, differences, [_shift_said(hours, days)])
         if option:
             yield option
 
@@ -63,6 +67,15 @@ def _shift(draft: Draft, load_in: datetime) -> tuple[float, int]:
     """How far another load-in is from the draft's own: hours on the clock, and days."""
     there, asked = (moment.astimezone(draft.room.site.tz) for moment in (load_in, draft.load_in))
     return _clock_hours(there) - _clock_hours(asked), (there.date() - asked.date()).days
+
+
+def _more_at_night(moved: Draft, asked: Draft) -> float:
+    """Hours of work between midnight and seven on the room's clock that were not asked for."""
+    nights = (
+        sum(night.length / AN_HOUR for day in draft.days for night in daily(day, NIGHT, draft.room.site.tz))
+        for draft in (moved, asked)
+    )
+    return max(0.0, next(nights) - next(nights))
 
 
 def _from(now: datetime, span: Span) -> Span | None:
@@ -128,10 +141,12 @@ def _in_room(
     moved: Draft, fits: Fitting, load_in: datetime, taken: Taken, asked: Draft
 ) -> Option[Alternative] | None:
     hours, days = _shift(moved, load_in)
+    moved = _moved(moved, load_in)
+    night = _more_at_night(moved, asked)
     elsewhere = fits.room.site_id != asked.room.site_id
     said = [_shift_said(hours, days), *([f"at {fits.room.site}"] if elsewhere else []), *fits.why]
-    differences = Differences(hours=hours, days=days, other_room=True, other_site=elsewhere)
-    return _option(_moved(moved, load_in), taken, fits.resources, differences, said)
+    differences = Differences(hours, night, days, other_room=True, other_site=elsewhere)
+    return _option(moved, taken, fits.resources, differences, said)
 
 
 def _option(

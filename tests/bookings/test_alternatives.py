@@ -26,6 +26,7 @@ from tests.house import at, make_model, make_person, make_room, make_site, make_
 differences = st.builds(
     Differences,
     hours=st.floats(-8, 8),
+    night=st.floats(0, 7),
     days=st.integers(-14, 14),
     other_room=st.booleans(),
     other_site=st.booleans(),
@@ -102,6 +103,16 @@ def test_the_room_a_little_earlier_comes_before_the_day_after(hall: Room) -> Non
     ]
     assert found[0].why == "2 h 00 min earlier"
     assert found[1].why == "1 day earlier, at the same hour"
+
+
+def test_the_small_hours_are_dearer_than_the_day_after_unless_they_were_asked_for(hall: Room) -> None:
+    make_session(hall, "08:00", "23:00")
+    found = found_for(make_draft(hall, "10:00", "14:00"))
+    assert [each.draft.load_in for each in found[:2]] == [at("2027-03-03 10:00"), at("2027-03-05 10:00")]
+    assert all(each.draft.load_in.astimezone(hall.site.tz).hour >= 7 for each in found)
+    make_session(hall, "2027-03-06 00:00", "2027-03-06 03:00")
+    asked_for = found_for(make_draft(hall, "2027-03-06 00:00", "2027-03-06 04:00"))
+    assert (asked_for[0].draft.load_in, asked_for[0].cost) == (at("2027-03-06 03:00"), 3)
 
 
 def test_setup_and_turnaround_are_inside_what_is_offered(hall: Room) -> None:

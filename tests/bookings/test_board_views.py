@@ -27,6 +27,7 @@ from tests.house import (
     make_room,
     make_site,
     make_stock,
+    make_unit,
     span,
     take_gear,
 )
@@ -141,6 +142,32 @@ def test_a_session_says_how_many_of_its_people_have_answered(desk: Browser) -> N
     assert f"no. {session.pk}, 2 accepted, 1 declined, 1 not answered" in said(desk.get(DAY))
     with time_machine.travel(at("2027-03-05 12:00"), tick=False):
         assert "not answered" not in said(browser_of(manager()).get(DAY))
+
+
+@pytest.mark.parametrize(
+    ("answers", "mark"),
+    [
+        ((), ""),
+        (("accepted", "accepted"), "full"),
+        (("accepted", "none"), "half"),
+        (("accepted", "tentative"), "half"),
+        (("none", "declined"), "crossed"),
+    ],
+)
+def test_each_view_marks_in_short_who_has_answered(
+    desk: Browser, answers: tuple[str, ...], mark: str
+) -> None:
+    unit = make_unit("Old Ribbon")
+    crew = [called(make_person(Role.ENGINEER)) for _ in answers]
+    make_session(make_room(), crew=crew, wanted_units=(unit.pk,))
+    for one, answer in zip(Crew.objects.order_by("pk"), answers, strict=True):
+        Crew.objects.filter(pk=one.pk).update(answer=answer)
+    for view in ("day", "week", "weeks"):
+        for of in ("rooms", "gear"):
+            page = desk.get(f"{DAY}&view={view}&of={of}&q=Old Ribbon")
+            assert [shown.mark for shown in page.context["board"].rows[0].blocks] == [mark]
+            on_board = re.findall(r'class="block-title"><svg class="mark mark-(\w+)"', page.content.decode())
+            assert on_board == [mark] * bool(mark)
 
 
 def test_four_weeks_begin_on_monday_and_give_dates(desk: Browser) -> None:

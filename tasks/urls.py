@@ -2,6 +2,7 @@ from django.urls import path
 
 from tasks.day import views as day
 from tasks.inputs import views as inputs
+from tasks.papers import views as papers
 
 app_name = "tasks"
 urlpatterns = [
@@ -11,6 +12,8 @@ urlpatterns = [
     path("tasks/<int:task_id>/tick", day.tick, name="tick"),
     path("sessions/<int:session_id>/inputs", inputs.inputs, name="inputs"),
     path("sessions/<int:session_id>/inputs/again", inputs.plan_again, name="plan_again"),
+    path("sessions/<int:session_id>/papers", papers.papers, name="papers"),
+    path("sessions/<int:session_id>/papers/<slug:name>.csv", papers.as_csv, name="paper_csv"),
     path("sessions/<int:session_id>/parts", inputs.session_parts, name="session_parts"),
     path("read-list", inputs.read_list, name="read_list"),
 ]

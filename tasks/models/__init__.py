@@ -1,7 +1,8 @@
 """What must be done."""
 
+from tasks.models.papers import PapersSeen
 from tasks.models.plans import Plan, PlannedInput, UnfilledNeed
 from tasks.models.reminders import Reminder
 from tasks.models.tasks import Task
 
-__all__ = ["Plan", "PlannedInput", "Reminder", "Task", "UnfilledNeed"]
+__all__ = ["PapersSeen", "Plan", "PlannedInput", "Reminder", "Task", "UnfilledNeed"]

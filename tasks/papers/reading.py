@@ -1,0 +1,89 @@
+"""From a session's plan to the rows of its papers, and who has seen them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.utils import timezone
+
+from bookings.models import Session
+from studio.models import Person
+from tasks.models import PapersSeen, Plan, PlannedInput
+from tasks.papers.sheets import Row, differences, input_list
+
+
+def rows_of(session: Session) -> list[Row]:
+    """Empty for a session without a plan. Three queries, however long the list."""
+    plan = Plan.objects.filter(session=session).first()
+    if plan is None:
+        return []
+    here = {room.pk for room in session.room.with_parts()}
+    return [_row(each, here) for each in plan.inputs.select_related(*_JOINS)]
+
+
+_JOINS = (
+    *("unit__gear_model", "unit__home_room", "unit__site"),
+    *("preamp_channel__unit__home_room", "preamp_channel__unit__site"),
+)
+
+
+def _row(each: PlannedInput, here: set[int]) -> Row:
+    channel = each.preamp_channel
+    rack = channel.unit if channel else None
+    return Row(
+        number=each.number,
+        label=each.label,
+        pickup=each.pickup,
+        unit=each.unit.tag if each.unit else "",
+        unit_model=str(each.unit.gear_model) if each.unit else "",
+        unit_place=each.unit.where if each.unit else "",
+        unit_input=each.unit_input,
+        stand=each.stand,
+        line=each.line,
+        preamp=rack.tag if rack else "",
+        preamp_channel=channel.number if channel else None,
+        preamp_place=rack.where if rack and rack.home_room_id not in here else "",
+        phantom=each.phantom,
+        pad=each.pad,
+        recorder_input=each.recorder_input,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """What is other than when the reader last looked; since is None for the first look."""
+
+    since: datetime | None
+    changes: list[str]
+
+
+def look_at(session: Session, reader: Person, rows: list[Row]) -> News:
+    """What has changed for this reader, who has seen it by this. Two queries."""
+    now = [list(row) for row in input_list(rows).rows]
+    seen = PapersSeen.objects.filter(session=session, person=reader).first()
+    PapersSeen.objects.update_or_create(
+        session=session, person=reader, defaults={"at": timezone.now(), "rows": now}
+    )
+    return News(seen.at if seen else None, list(differences(seen.rows, now)) if seen else [])
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """One person on the session: when they last saw its input list, and whether it is still the same."""
+
+    person: Person
+    at: datetime | None
+    up_to_date: bool
+
+
+def readers(session: Session, rows: list[Row]) -> list[Reader]:
+    """Everybody who is called for the session. Two queries."""
+    now = [list(row) for row in input_list(rows).rows]
+    seen = {each.person_id: each for each in PapersSeen.objects.filter(session=session)}
+    people = Person.objects.filter(calls__session=session).order_by("name").distinct()
+    return [
+        Reader(person, found.at if found else None, bool(found) and found.rows == now)
+        for person in people
+        for found in [seen.get(person.pk)]
+    ]

@@ -1,0 +1,163 @@
+"""The papers of a session, as tables: input list, patch, what to fetch from where, stands and cables. Pure.
+
+Each is made from the planned inputs as records, so that screen, print and CSV can't differ.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+A_SPARE_FOR = 10  # one spare for each ten begun: common practice, no single source
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One input as planned. unit and preamp are tags, empty for none; unit_place says where the unit is kept."""
+
+    number: int
+    label: str
+    pickup: str
+    unit: str
+    unit_model: str
+    unit_place: str
+    unit_input: int | None
+    stand: str
+    line: int
+    preamp: str
+    preamp_channel: int | None
+    preamp_place: str
+    phantom: bool
+    pad: bool
+    recorder_input: int
+
+    @property
+    def taken_with(self) -> str:
+        which = f" input {self.unit_input}" if self.unit_input and self.unit_input > 1 else ""
+        return f"{self.unit} ({self.unit_model}){which}" if self.unit else "line output"
+
+    @property
+    def through(self) -> str:
+        return f"{self.preamp} channel {self.preamp_channel}" if self.preamp else "no preamp, line level"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """name stands in the address and the file's name."""
+
+    name: str
+    title: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    @property
+    def labelled(self) -> list[list[tuple[str, str]]]:
+        """Each row as its headings with their cells."""
+        return [list(zip(self.headings, row, strict=True)) for row in self.rows]
+
+
+def input_list(rows: Sequence[Row]) -> Sheet:
+    headings = ("Input", "Source", "With", "Stand", "Line", "Preamp", "Phantom", "Pad", "Recorder")
+    return Sheet("inputs", "Input list", headings, tuple(_input(row) for row in rows))
+
+
+def _input(row: Row) -> tuple[str, ...]:
+    return (
+        str(row.number),
+        row.label,
+        row.taken_with,
+        _stand(row) or "none",
+        str(row.line),
+        row.through,
+        "on" if row.phantom else "off",
+        "in" if row.pad else "out",
+        str(row.recorder_input),
+    )
+
+
+def patch_sheet(rows: Sequence[Row]) -> Sheet:
+    """In the order of the wall box, as one patches."""
+    headings = ("Line", "Preamp", "Recorder", "Source")
+    by_line = sorted(rows, key=lambda row: row.line)
+    lines = tuple(
+        (str(r.line), r.through, f"input {r.recorder_input}", f"{r.number} {r.label}") for r in by_line
+    )
+    return Sheet("patch", "Patch sheet", headings, lines)
+
+
+def pull_list(rows: Sequence[Row]) -> Sheet:
+    """What to fetch, by the place where it is kept, and what it is for. What stands in the room already isn't on it."""
+    uses: dict[tuple[str, str, str], list[str]] = defaultdict(list)
+    for row in rows:
+        if row.unit:
+            uses[row.unit_place, row.unit, row.unit_model].append(f"{row.number} {row.label}")
+        if row.preamp and row.preamp_place:
+            uses[row.preamp_place, row.preamp, "preamp"].append(f"{row.number} {row.label}")
+    found = tuple((*thing, ", ".join(of)) for thing, of in sorted(uses.items()))
+    return Sheet("fetch", "What to fetch, by place", ("Place", "Unit", "What", "For"), found)
+
+
+def counts(rows: Sequence[Row]) -> Sheet:
+    """Stands by kind, a microphone cable for each input but those at line level, and spares to have at hand."""
+    stands = Counter(stand for row in rows if (stand := _stand(row)))
+    cables = sum(row.pickup != "line" for row in rows)
+    boxes = sum(row.pickup == "di" for row in rows)
+    lines = sum(row.pickup == "line" for row in rows)
+    needed = [
+        *((f"stand, {name}", count) for name, count in sorted(stands.items())),
+        ("microphone cable", cables),
+        ("instrument lead, to a DI box", boxes),
+        ("line cable", lines),
+    ]
+    found = tuple((what, str(count), str(ceil(count / A_SPARE_FOR))) for what, count in needed if count)
+    return Sheet("counts", "Stands and cables", ("What", "Needed", "Spare"), found)
+
+
+def _stand(row: Row) -> str:
+    return "" if row.stand == "none" else row.stand
+
+
+MAKERS: dict[str, Callable[[Sequence[Row]], Sheet]] = {
+    "inputs": input_list,
+    "patch": patch_sheet,
+    "fetch": pull_list,
+    "counts": counts,
+}
+
+
+def papers(rows: Sequence[Row]) -> list[Sheet]:
+    return [make(rows) for make in MAKERS.values()]
+
+
+def differences(before: Sequence[Sequence[str]], now: Sequence[Sequence[str]]) -> Iterator[str]:
+    """What has changed between two input lists, rows of `input_list`, in sentences, source by source.
+
+    A source is the same one when it has the same label; of several with one label, the first is the first.
+    """
+    old, new = _by_label(before), _by_label(now)
+    for key, row in new.items():
+        if key not in old:
+            yield f"New: {row[0]} {row[1]}, {row[2]}, line {row[4]}, {row[5]}, phantom {row[6]}."
+        elif changed := list(_changed(old[key], row)):
+            yield f"{row[0]} {row[1]}: {', '.join(changed)}."
+    for key, row in old.items():
+        if key not in new:
+            yield f"No longer: {row[0]} {row[1]}."
+
+
+def _by_label(rows: Iterable[Sequence[str]]) -> dict[tuple[str, int], Sequence[str]]:
+    seen: Counter[str] = Counter()
+    found = {}
+    for row in rows:
+        found[row[1], seen[row[1]]] = row
+        seen[row[1]] += 1
+    return found
+
+
+def _changed(old: Sequence[str], new: Sequence[str]) -> Iterator[str]:
+    names = ("input", "", "with", "stand", "line", "preamp", "phantom", "pad", "recorder input")
+    for name, before, after in zip(names, old, new, strict=True):
+        if before != after:
+            yield f"{name} {after} instead of {before}"

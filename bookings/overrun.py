@@ -19,12 +19,13 @@ from bookings.history import note
 from bookings.invitations.rows import tell_of_push
 from bookings.ladder import new_pieces, standing_on
 from bookings.models import Session
-from bookings.people import rest_broken_by
+from bookings.people import shortened_by
 from bookings.saying import hold_sentences
 from studio.access import Act, require
 from studio.claims import in_the_way
 from studio.clock import say, say_length
 from studio.models import Claim, Person
+from studio.rest import Short, in_short, told_once
 from studio.spans import Span
 
 A_STEP = timedelta(minutes=30)
@@ -41,10 +42,12 @@ class Option:
     """Going on until `until`. cost is for the time past the booked end, None without a rate."""
 
     until: datetime
+    words: str
     cost: Decimal | None
     currency: str
     turnaround_left: timedelta
     sentences: Sequence[str]
+    rests: Sequence[Short]
     holds: Sequence[str]
 
 
@@ -55,6 +58,11 @@ class RunningOn:
     options: Sequence[Option]
     most: datetime | None
     stopped_by: Sequence[str]
+
+    @property
+    def rules(self) -> list[str]:
+        """Of rest, that some way on falls under."""
+        return list(dict.fromkeys(told_once(short.rule) for way in self.options for short in way.rests))
 
 
 def may_run_on(session: Session, now: datetime) -> bool:
@@ -113,28 +121,44 @@ def _option(
 ) -> Option:
     longer = stretched(draft, until, following)
     rate, tz = session.job.hourly_rate, session.room.site.tz
+    there = until.astimezone(tz)
     left, usual = longer.clear_at - until, draft.clear_at - draft.last
-    sentences = list(_rests(session, longer))
+    shorts = _rests(session, longer)
+    sentences = [in_short(names, short) for short, names in _alike(shorts)]
     if left < usual:
         names = ", ".join(f"“{other.title}”" for other in _sessions_of(following))
         words = f"Leaves {say_length(left)} of {say_length(usual)} of turnaround"
         sentences.insert(0, f"{words} before {names}." if names else f"{words}.")
     return Option(
         until=until,
+        words=f"{there:%H:%M}" if there.date() == session.end.astimezone(tz).date() else f"{there:%a %H:%M}",
         cost=None if rate is None else charge(rate, until - session.end),
         currency=session.job.currency,
         turnaround_left=left,
         sentences=sentences,
+        rests=[short for _, short in shorts],
         holds=hold_sentences(standing_on(new_pieces(session, longer), now, session), tz),
     )
 
 
-def _rests(session: Session, longer: Draft) -> Iterator[str]:
-    """About everybody who stays longer."""
+def _rests(session: Session, longer: Draft) -> list[tuple[str, Short]]:
+    """Of everybody who stays longer, by name."""
     stay = {called.person_id: longer.calls_of(called)[-1] for called in longer.crew if called.assigned}
-    for call in session.crew.all():
-        if call.person_id in stay:
-            yield from rest_broken_by(call.person, stay[call.person_id], session.room.site, session.title)
+    return [
+        (call.person.name, short)
+        for call in session.crew.all()
+        if call.person_id in stay
+        for short in shortened_by(call.person, stay[call.person_id], session.room.site, session.title)
+    ]
+
+
+def _alike(shorts: Sequence[tuple[str, Short]]) -> list[tuple[Short, list[str]]]:
+    """Those with the same rest before the same call in one line."""
+    found: dict[object, tuple[Short, list[str]]] = {}
+    for name, short in shorts:
+        key = (short.rule, short.rest, short.next and short.next.title)
+        found.setdefault(key, (short, []))[1].append(name)
+    return list(found.values())
 
 
 def _following(session: Session) -> list[Claim]:

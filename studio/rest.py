@@ -119,6 +119,18 @@ def sentence(name: str, short: Short, tz: tzinfo, has: str = "would have") -> st
     )
 
 
+def in_short(names: Sequence[str], short: Short) -> str:
+    """Where the rule is told beside it: “Ida and Ole: 9 h of rest before “Choir”, less than 11 h in 24 hours”."""
+    before = f" before “{short.next.title}”" if short.next else ""
+    rule = f"less than {say_length(short.rule.least)} in {short.rule.words}"
+    return f"{' and '.join(names)}: {say_length(short.rest)} of rest{before}, {rule}"
+
+
+def told_once(rule: Rule) -> str:
+    """The rule beside what falls under it, and who decides."""
+    return f"{say_length(rule.least)} of rest in {rule.words}: {rule.source}. Check local law."
+
+
 def _between(short: Short, tz: tzinfo) -> str:
     last, following = short.last, short.next
     until = f"“{last.title}” (until {say(last.span.end, tz)})" if last and last.span.end else ""

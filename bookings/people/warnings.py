@@ -11,7 +11,7 @@ from bookings.people.hours import Usual, outside
 from studio.claims import in_the_way
 from studio.clock import say_span
 from studio.models import Claim, Person, Site
-from studio.rest import Call, Rule, rules, sentence, short_rests
+from studio.rest import Call, Rule, Short, rules, sentence, short_rests
 from studio.spans import Span
 
 AROUND = timedelta(days=8)  # a week's period and the call that a rest in it follows
@@ -43,8 +43,13 @@ def warnings_for(draft: Draft, session: Session | None = None) -> list[str]:
 
 def rest_broken_by(person: Person, span: Span, site: Site, title: str = "this call") -> list[str]:
     """Sentences about the rests that are too short when the person works for this span as well. One query."""
+    return [sentence(person.name, short, site.tz) for short in shortened_by(person, span, site, title)]
+
+
+def shortened_by(person: Person, span: Span, site: Site, title: str) -> list[Short]:
+    """The rests that are too short when the person works for this span as well. One query."""
     claims = claims_of([person], span, None).get(person.resource_id, [])
-    return _rests(person, [span], title, claims, rules_of(site), site.tz)
+    return _shorts([span], title, claims, rules_of(site))
 
 
 def rules_of(site: Site) -> list[Rule]:
@@ -70,17 +75,16 @@ def _about(
     tz = draft.room.site.tz
     if not (draft.firm and called.assigned):
         yield from _away(person, spans, claims, tz)
-    yield from _rests(person, spans, draft.title or "this session", claims, rules_of(draft.room.site), tz)
+    for short in _shorts(spans, draft.title or "this session", claims, rules_of(draft.room.site)):
+        yield sentence(person.name, short, tz)
     yield from _unusual(person, spans, person.site.tz if person.site else tz, tz)
 
 
-def _rests(
-    person: Person, spans: list[Span], title: str, claims: list[Claim], of_site: list[Rule], tz: tzinfo
-) -> list[str]:
+def _shorts(spans: list[Span], title: str, claims: list[Claim], of_site: list[Rule]) -> list[Short]:
     called = [claim for claim in claims if claim.purpose == Claim.Purpose.CALL and claim.ends]
     standing = [Call(claim.span, claim.reason) for claim in called]
     new = [Call(span, title) for span in spans]
-    return [sentence(person.name, short, tz) for short in short_rests(standing, new, of_site)]
+    return short_rests(standing, new, of_site)
 
 
 def _away(person: Person, spans: list[Span], claims: list[Claim], tz: tzinfo) -> Iterator[str]:

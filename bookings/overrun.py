@@ -137,7 +137,7 @@ def _option(
         turnaround_left=left,
         sentences=sentences,
         rests=[short for _, short in shorts],
-        holds=hold_sentences(standing_on(new_pieces(session, longer), now, session), tz),
+        holds=hold_sentences(standing_on(new_pieces(session, longer), now, session), tz, longer.whole),
     )
 
 

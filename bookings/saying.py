@@ -14,12 +14,23 @@ from studio.spans import Span
 WAYS_ON = "Hold the time and challenge them, or overrule them with a written reason."
 
 
-def hold_sentences(holds: Sequence[Session], tz: tzinfo) -> list[str]:
-    """One for each hold, in order of asking: “The first hold, “Larkspur”, stands until …”"""
+def hold_sentences(holds: Sequence[Session], tz: tzinfo, over: Span | None = None) -> list[str]:
+    """One for each hold, in order of asking: “The first hold, “Larkspur”, stands until …”
+
+    over: what a confirmed session would take, past which they fall.
+    """
     return [
-        f"The {ordinal(place)} hold there, {_named(hold, tz)}, stands until {_until(hold, tz)}."
+        f"The {ordinal(place)} hold there, {_named(hold, tz)}, stands until {_until(hold, tz)}.{_falls(hold, over)}"
         for place, hold in enumerate(holds, start=1)
     ]
+
+
+def _falls(hold: Session, over: Span | None) -> str:
+    return f" Overruled, it falls: {_how_much(over, hold)} of its time is covered." if over else ""
+
+
+def _how_much(whole: Span, hold: Session) -> str:
+    return "all" if _covers(whole, hold.whole) else "part"
 
 
 def place_sentence(rank: int, above: Sequence[Session], tz: tzinfo) -> str:
@@ -33,10 +44,7 @@ def place_sentence(rank: int, above: Sequence[Session], tz: tzinfo) -> str:
 
 def kill_sentences(holds: Sequence[Session], whole: Span, tz: tzinfo) -> list[str]:
     """Which holds fall when a session takes this span, and whether it covers all of their time."""
-    return [
-        f"{_named(hold, tz)} falls: {'all' if _covers(whole, hold.whole) else 'part'} of its time is covered."
-        for hold in holds
-    ]
+    return [f"{_named(hold, tz)} falls: {_how_much(whole, hold)} of its time is covered." for hold in holds]
 
 
 def _covers(whole: Span, span: Span) -> bool:

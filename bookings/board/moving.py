@@ -74,7 +74,7 @@ def answer(move: Move, times: Times) -> Answer:
     return Answer(
         said,
         what_is_in_the_way(draft, session),
-        hold_sentences(holds, move.room.site.tz),
+        hold_sentences(holds, move.room.site.tz, draft.whole),
         [ASKS_ANEW] if session.is_hold and pieces else [],
         cautions(move, draft, times),
     )

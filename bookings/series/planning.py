@@ -176,7 +176,8 @@ def _holds(pieces: Mapping[int, list[Piece]]) -> list[Session]:
 
 def _hold_sentences(plan: Planned, holds: Sequence[Session]) -> list[str]:
     draft = plan.draft
-    return hold_sentences([hold for hold in holds if hold.whole.overlaps(draft.whole)], draft.room.site.tz)
+    met = [hold for hold in holds if hold.whole.overlaps(draft.whole)]
+    return hold_sentences(met, draft.room.site.tz, draft.whole if draft.firm else None)
 
 
 def with_conflict(plans: Sequence[Planned], draft: Draft, clashes: Sequence[Clash]) -> list[Planned]:

@@ -103,7 +103,7 @@ def _holds(form: SessionForm, draft: Draft) -> list[str]:
     """For a booking the holds that it would pass; for a hold those that it would stand behind."""
     pieces = new_pieces(form.session, draft) if form.session else wanted_pieces(draft)
     holds = standing_on(pieces, timezone.now(), form.session)
-    sentences = hold_sentences(holds, draft.room.site.tz)
+    sentences = hold_sentences(holds, draft.room.site.tz, draft.whole if draft.firm else None)
     return [*sentences, WAYS_ON] if sentences and draft.firm else sentences
 
 

@@ -133,7 +133,8 @@ def taken_meanwhile(request: SignedInRequest, form: SessionForm, conflict: Confl
 
 def past_holds(request: SignedInRequest, form: SessionForm, past: PastHolds) -> HttpResponse:
     """Holds stand there; everything typed is kept, and a reason may be written."""
-    return form_page(request, form, past=hold_sentences(past.holds, form.cleaned_data["room"].site.tz))
+    draft = form.draft(job_id=0)
+    return form_page(request, form, past=hold_sentences(past.holds, draft.room.site.tz, draft.whole))
 
 
 def changed_meanwhile(request: SignedInRequest, form: SessionForm, current: Session) -> HttpResponse:

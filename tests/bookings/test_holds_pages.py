@@ -55,8 +55,13 @@ def test_the_answer_says_which_hold_stands_there_and_what_to_do(desk: Browser, h
         "The first hold there, “Tin Harbour” (Weaving Hall, Thu 4 March, 10:00 to 18:00), stands until"
         in page
     )
+    assert "Overruled, it falls: all of its time is covered." in page
     assert "Hold the time and challenge them, or overrule them with a written reason." in page
+    in_the_evening = filled_in(hall, load_in="2027-03-04T17:00", downbeat="2027-03-04T17:00")
+    for address in ("/sessions/check", "/sessions/new"):
+        assert "part of its time is covered" in said(desk.post(address, in_the_evening))
     page = said(desk.post("/sessions/check", filled_in(hall, stands="held")))
+    assert "falls" not in page
     assert "It would stand behind: The first hold there, “Tin Harbour”" in page
     assert "overrule" not in page
 

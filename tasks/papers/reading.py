@@ -82,8 +82,8 @@ def readers(session: Session, rows: list[Row]) -> list[Reader]:
     now = [list(row) for row in input_list(rows).rows]
     seen = {each.person_id: each for each in PapersSeen.objects.filter(session=session)}
     people = Person.objects.filter(calls__session=session).order_by("name").distinct()
-    return [
-        Reader(person, found.at if found else None, bool(found) and found.rows == now)
-        for person in people
-        for found in [seen.get(person.pk)]
-    ]
+    return [_reader(person, seen.get(person.pk), now) for person in people]
+
+
+def _reader(person: Person, seen: PapersSeen | None, now: list[list[str]]) -> Reader:
+    return Reader(person, seen.at, seen.rows == now) if seen else Reader(person, None, False)

@@ -101,17 +101,23 @@ class SessionForm(HoldFields, KindFields, DayFields, CrewFields, GearFields, Zon
         return self.cleaned_data
 
     def _check_beside(self, room: Room) -> None:
-        """Of the same site, and not what is taken with the room anyway."""
+        """Of the same site, and none taken with another of them anyway."""
         beside = self.cleaned_data.get("beside") or []
-        parts = {part.pk for part in room.with_parts()} if beside else set()
+        with_it = {
+            each: {part.pk for part in each.with_parts()} - {each.pk} for each in (room, *beside) if beside
+        }
         for other in beside:
+            whole = next((each for each, parts in with_it.items() if other.pk in parts), None)
             if other == room:
                 self.add_error("beside", f"{other} is the session's room already. Take it out here.")
             elif other.site_id != room.site_id:
                 words = f"{other} is at {other.site}, {room} at {room.site}: book two sessions."
                 self.add_error("beside", words)
-            elif other.pk in parts:
-                self.add_error("beside", f"{other} is a part of {room} and taken with it. Take it out here.")
+            elif whole:
+                self.add_error("beside", f"{other} is a part of {whole} and taken with it. Take it out here.")
+            elif room.pk in with_it[other]:
+                words = f"{room} is a part of {other} and taken with it. Choose {other} as the room instead."
+                self.add_error("beside", words)
 
     def _check_job(self) -> None:
         client, title = self.cleaned_data.get("new_client"), self.cleaned_data.get("new_job")

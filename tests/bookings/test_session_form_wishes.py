@@ -206,6 +206,11 @@ def test_rooms_beside_that_make_no_sense_get_a_sentence(desk: Browser, hall: Roo
     pier = make_room("Pier Room", make_site("Quay House"))
     refused(desk, "Weaving Hall is the session's room already.", room=hall.pk, beside=[hall.pk])
     refused(desk, "Booth is a part of Weaving Hall and taken with it.", room=hall.pk, beside=[booth.pk])
+    instead = "Booth is a part of Weaving Hall and taken with it. Choose Weaving Hall as the room instead."
+    refused(desk, instead, room=booth.pk, beside=[hall.pk])
+    loft = make_room("Loft")
+    both = [hall.pk, booth.pk]
+    refused(desk, "Booth is a part of Weaving Hall and taken with it. Take it out", room=loft.pk, beside=both)
     refused(
         desk,
         "Pier Room is at Quay House, Weaving Hall at Mill Lane: book two sessions.",

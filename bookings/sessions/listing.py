@@ -8,14 +8,15 @@ import django_filters as filters
 import django_tables2 as tables
 from django import forms
 from django.db.models import Q, QuerySet
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 from django_tables2 import RequestConfig
 
-from bookings.models import Client, Job, Session, SessionKind
+from bookings.folding import having
+from bookings.models import Client, Crew, Job, Session, SessionKind
 from bookings.sessions.state import state_of
 from studio.access import Act, SignedInRequest, allowed, may
 from studio.clock import day_span, say_span
@@ -34,7 +35,11 @@ def kind_names() -> list[tuple[str, str]]:
 
 
 class SessionFilter(filters.FilterSet):  # type: ignore[misc]
-    q = filters.CharFilter(label="Number, client, job, person or words", method="by_words")
+    q = filters.CharFilter(
+        label="Find",
+        method="by_words",
+        widget=forms.TextInput(attrs={"placeholder": "number, client, job, person, words", "type": "search"}),
+    )
     when = filters.ChoiceFilter(
         label="When",
         choices=[(AHEAD, "ahead and running"), (OVER, "over")],
@@ -69,16 +74,19 @@ class SessionFilter(filters.FilterSet):  # type: ignore[misc]
         found = sessions
         for word in value.split():
             found = found.filter(self.stands_in(word))
-        return found.distinct()
+        return found
 
     def stands_in(self, word: str) -> Q:
         """What somebody may not see isn't searched for them either."""
-        places = ["title", "room__name", "crew__person__name"]
+        called = Crew.objects.filter(person__in=having(Person.objects.all(), "name", word))
+        anywhere = Q(pk__in=having(Session.objects.all(), "title", word).values("pk"))
+        anywhere |= Q(room__in=having(Room.objects.all(), "name", word)) | Q(pk__in=called.values("session"))
         if may(self.request.user, Act.SEE_CLIENTS):
-            places += ["job__title", "job__client__name", "note"]
-        anywhere = Q(pk__in=[])
-        for place in places:
-            anywhere |= Q(**{f"{place}__icontains": word})
+            clients = having(Client.objects.all(), "name", word)
+            jobs = Job.objects.filter(
+                Q(client__in=clients) | Q(pk__in=having(Job.objects.all(), "title", word))
+            )
+            anywhere |= Q(job__in=jobs) | Q(pk__in=having(Session.objects.all(), "note", word).values("pk"))
         number = word.removeprefix("#")
         return anywhere | Q(pk=int(number)) if number.isdecimal() and len(number) < 10 else anywhere
 
@@ -136,4 +144,14 @@ def sessions(request: SignedInRequest) -> HttpResponse:
     table = SessionTable(found.qs.order_by(order, "pk"), exclude=hidden)
     table.now = timezone.now()
     RequestConfig(request, paginate={"per_page": A_PAGE, "silent": True}).configure(table)
-    return render(request, "bookings/sessions/sessions.html", {"table": table, "form": found.form})
+    over = "" if table.rows or data["when"] != AHEAD else _over(data, found)
+    return render(
+        request, "bookings/sessions/sessions.html", {"table": table, "form": found.form, "over": over}
+    )
+
+
+def _over(data: QueryDict, found: SessionFilter) -> str:
+    """The address of the same question about what is over; nothing where that finds none either."""
+    data["when"] = OVER
+    again = SessionFilter(data, queryset=found.queryset, request=found.request)
+    return f"?{data.urlencode()}" if again.qs.exists() else ""

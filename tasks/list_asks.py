@@ -7,7 +7,8 @@ from functools import lru_cache
 from bookings.lists import Asked, reads_lists
 from tasks.catalogue import load_catalogue
 from tasks.catalogue.needs import needs
-from tasks.reading import ReadSource, read
+from tasks.reading import ReadSource
+from tasks.words.reading import Words, read_here, words_here
 
 ONE_PLAYER = {"drum kit", "percussion"}
 NOBODY = {"electronics/playback", "talkback/utility", "ambience/room"}
@@ -15,11 +16,15 @@ LONGEST_LIST = 20_000
 
 
 @reads_lists
-@lru_cache(maxsize=64)
 def asked(text: str) -> Asked:
     """Whoever plays the pieces of a kit is counted once; a section counts its players."""
+    return _asked(text[:LONGEST_LIST], words_here())
+
+
+@lru_cache(maxsize=64)
+def _asked(text: str, words: Words) -> Asked:
     catalogue = load_catalogue()
-    sources = read(text[:LONGEST_LIST], catalogue).sources
+    sources = read_here(text, words).sources
     return Asked(
         players=_players(sources),
         inputs=len(needs(sources, catalogue)),

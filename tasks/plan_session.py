@@ -19,9 +19,9 @@ from tasks.make_checklist import make_checklist, sheet_of
 from tasks.models import Plan, PlannedInput, UnfilledNeed
 from tasks.planning import snapshot as records
 from tasks.planning.checker import violations
-from tasks.reading import read
 from tasks.reminders.rows import remind
 from tasks.snapshots import Looked, look
+from tasks.words.reading import read_here
 
 TRIES = 3
 MOST_INPUTS = 200  # no room here has half as many; a longer list must not hold a booking up
@@ -45,7 +45,7 @@ def plan_session(session: Session) -> Plan | None:
     if session.cancelled or not session.is_work:
         drop_plan(session)
         return None
-    reading = read(session.instrument_list, load_catalogue())
+    reading = read_here(session.instrument_list)
     wanted = needs(reading.sources, load_catalogue())
     for left in reversed(range(TRIES)):
         looked = look(session.room, session.whole, wanted[:MOST_INPUTS], session) if wanted else NOTHING
@@ -85,8 +85,7 @@ def gear_comes_along(session: Session) -> bool:
 
 def needs_of(text: str) -> tuple[records.Need, ...]:
     """What a list as typed wants, one need an input."""
-    catalogue = load_catalogue()
-    return needs(read(text, catalogue).sources, catalogue)
+    return needs(read_here(text).sources, load_catalogue())
 
 
 def checked_plan(snapshot: records.Snapshot) -> records.Plan:

@@ -12,11 +12,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from bookings.models import Session
-from studio.access import Act, SignedInRequest, allowed
-from tasks.catalogue import load_catalogue
+from studio.access import Act, SignedInRequest, allowed, may
 from tasks.follow import replan
 from tasks.models import Plan, Task
-from tasks.reading import NotInput, Question, Reading, ReadSource, read
+from tasks.reading import NotInput, Question, Reading, ReadSource
+from tasks.words.reading import read_here
+from tasks.words.views import source_names
 
 LONGEST_LIST = 20_000
 
@@ -34,7 +35,7 @@ class Part:
 @allowed(Act.SEE_BOARD)
 def inputs(request: SignedInRequest, session_id: int) -> HttpResponse:
     session = get_object_or_404(Session.objects.with_all(), pk=session_id)
-    reading = read(session.instrument_list, load_catalogue())
+    reading = read_here(session.instrument_list)
     return render(
         request,
         "tasks/inputs/inputs.html",
@@ -43,6 +44,8 @@ def inputs(request: SignedInRequest, session_id: int) -> HttpResponse:
             "plan": _plan(session),
             "reading": reading,
             "parts": list(parts(session.instrument_list, reading)),
+            "correcting": may(request.user, Act.PLAN) and not session.cancelled,
+            "names": source_names(),
         },
     )
 
@@ -59,7 +62,7 @@ def session_parts(request: SignedInRequest, session_id: int) -> HttpResponse:
         {
             "session": session,
             "plan": _plan(session),
-            "questions": read(session.instrument_list, load_catalogue()).questions,
+            "questions": read_here(session.instrument_list).questions,
             "tasks": tasks,
             "done": sum(task.done_at is not None for task in tasks),
             "problems": [task for task in tasks if task.problem],
@@ -75,7 +78,7 @@ def session_parts(request: SignedInRequest, session_id: int) -> HttpResponse:
 def read_list(request: SignedInRequest) -> HttpResponse:
     """How a list reads, while it is being typed. Saves nothing."""
     text = request.POST.get("instrument_list", "")[:LONGEST_LIST]
-    reading = read(text, load_catalogue())
+    reading = read_here(text)
     return render(
         request, "tasks/inputs/reading.html", {"reading": reading, "parts": list(parts(text, reading))}
     )

@@ -9,6 +9,7 @@ from django import template
 
 from studio.clock import say
 from tasks.models import Plan, Reminder, Task
+from tasks.words import reading as house_reading
 
 register = template.Library()
 
@@ -76,3 +77,9 @@ def minutes_in_words(minutes: int) -> str:
         return f"{minutes // (24 * 60)} days"
     hours, rest = divmod(minutes, 60)
     return " ".join(filter(None, [f"{hours} h" if hours else "", f"{rest} min" if rest or not hours else ""]))
+
+
+@register.filter
+def without_number(written: str) -> str:
+    """What of an entry can be taught: its words, at most 60 letters of them."""
+    return house_reading.without_number(written)[:60]

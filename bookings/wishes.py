@@ -15,7 +15,7 @@ from django.db.models import Q
 
 from bookings.drafts import Draft, as_draft
 from bookings.models import Session
-from studio.claims import Clash, Wanted, clashes_with, take
+from studio.claims import Wanted, clashes_with, take
 from studio.models import Channel, Claim, GearUnit, Resource, Stock
 from studio.spans import Span
 
@@ -91,12 +91,6 @@ def not_kept(sessions: Sequence[Session]) -> dict[int, list[str]]:
         if (pk, resource) not in kept:
             found.setdefault(pk, []).append(tag)
     return found
-
-
-def in_the_way_of(draft: Draft, session: Session | None = None) -> list[Clash]:
-    """Other sessions that have what the draft wants."""
-    claims = wished_claims(draft)
-    return clashes_with(claims, but_not=session) if claims else []
 
 
 def _hold_gear_of(site_id: int, wished: Iterable[int]) -> None:

@@ -27,6 +27,7 @@ from bookings.models import Session
 from studio.claims import Conflict
 from studio.models import Person, Room
 from tasks.catalogue import load_catalogue
+from tasks.follow import replan
 from tasks.planning import plan
 from tasks.reading import read
 from tests.house import at
@@ -75,11 +76,14 @@ def attempt(by: Person, wish: dict[str, Any]) -> str:
             session = Session.objects.get(pk=wish["session"])
             cancel(by, session.pk, session.version, "race")
             return "cancelled"
+        if wish["do"] == "replan":
+            return "planned" if replan(wish["session"]) else "not planned"
         if wish["do"] in ON_HOLDS:
             return ON_HOLDS[wish["do"]](by, Session.objects.get(pk=wish["session"]))
         room = Room.objects.select_related("site").get(pk=wish["room"])
         moments = {name: at(wish[name]) for name in ("load_in", "downbeat", "end")}
-        draft = Draft(wish["job"], room, "Race", **moments, status=wish.get("status", "confirmed"))
+        more = {"instrument_list": wish.get("list", ""), "wanted_units": tuple(wish.get("wanted", ()))}
+        draft = Draft(wish["job"], room, "Race", **moments, status=wish.get("status", "confirmed"), **more)
         if wish["do"] == "book":
             book(by, draft, wish.get("form_key"))
             return "booked"

@@ -17,13 +17,16 @@ import pytest
 
 from bookings.booking import change
 from bookings.models import Job, Session
+from bookings.wishes import not_kept
 from studio.claims import Conflict
 from studio.models import Claim, Resource, Room
+from tasks.models import Plan
 from tests.bookings.cast import make_draft, make_job, make_session, manager
 from tests.bookings.racer import START
-from tests.house import make_room
+from tests.house import make_mic, make_preamp, make_room, make_site, make_stock
 
 PROCESSES = 4
+LATER, LIST = ("14:00", "16:00"), "kick\nsnare\nvocal"
 ROOT = Path(__file__).resolve().parent.parent.parent
 Race = Callable[..., "Counter[str]"]
 
@@ -115,6 +118,41 @@ def test_of_many_sessions_moved_into_one_hour_exactly_one_arrives(race: Race) ->
     assert Session.objects.filter(room=hall).count() == 1
     assert overlaps_of_firm_claims() == 0
     assert Claim.objects.count() == 3 + 19
+
+
+def test_those_who_want_a_unit_and_plan_with_another_s_never_wait_for_each_other(race: Race) -> None:
+    """Two sites share their units; a plan made anew takes gear without the ladder of its site."""
+    manager(), make_job()
+    sites = [make_site("Mill Lane"), make_site("Quay House")]
+    units = [
+        make_mic(f"M-{number}", site=site)
+        for site in sites
+        for number in range(site.pk * 10, site.pk * 10 + 9)
+    ]
+    for site in sites:
+        make_preamp(f"Rack {site.pk}", 32, site=site)
+        for stand in ("short boom", "tall boom", "low boom"):
+            make_stock(stand, 40, site)
+    rooms = [make_room(f"Room {number}", sites[number % 2]) for number in range(6)]
+    hour = ("2027-03-04 10:00", "2027-03-04 12:00")
+    planned = [
+        make_session(make_room(f"Old {site.pk}", site), *LATER, instrument_list=LIST) for site in sites
+    ]
+    threads = [
+        [
+            wish("book", room, *hour, list=LIST, wanted=[units[(number + 5 * turn) % 18].pk])
+            for turn in range(2)
+        ]
+        + [wish("replan", room, *hour, session=planned[number % 2].pk)]
+        for number, room in enumerate(rooms)
+    ]
+    outcomes = race(threads)
+    assert set(outcomes) <= {"booked", "conflict", "planned"}, outcomes
+    assert outcomes["booked"] >= 1
+    assert overlaps_of_firm_claims() == 0
+    booked = Session.objects.filter(wanted_units__isnull=False)
+    assert not not_kept(list(booked))
+    assert not Plan.objects.filter(stale=True).exists()  # a plan that had to wait in a circle is given up
 
 
 @pytest.mark.django_db

@@ -17,8 +17,8 @@ ALTER TABLE studio_claim ADD CONSTRAINT studio_claim_no_overlap EXCLUDE USING gi
 OVERLAP = """
 SELECT RAISE(ABORT, 'studio_claim_no_overlap') WHERE EXISTS (
     SELECT 1 FROM studio_claim
-    WHERE resource_id = NEW.resource_id AND firm AND exclusive AND id <> NEW.id
-      AND (ends IS NULL OR ends > NEW.starts) AND (NEW.ends IS NULL OR starts < NEW.ends)
+    WHERE resource_id = NEW.resource_id AND until > NEW.starts AND starts < NEW.until
+      AND firm AND exclusive AND id <> NEW.id
 )
 """
 
@@ -47,5 +47,6 @@ def unlock(apps: object, schema_editor: BaseDatabaseSchemaEditor) -> None:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("studio", "0001_initial")]
+    replaces = [("studio", "0002_no_overlap")]
+    dependencies = [("studio", "0001_tables")]
     operations = [migrations.RunPython(lock, unlock)]

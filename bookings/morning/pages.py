@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from bookings.models import Rental, Session
+from bookings.models import Rental, Session, SessionKind
 from bookings.models.sessions import SessionQuerySet
 from bookings.morning.looks import Told, told_of
 from bookings.morning.touched import OF_FAULT, taken_by
@@ -18,6 +18,7 @@ from studio.spans import Span
 
 NIGHT = timedelta(hours=36)
 FORGOTTEN = timedelta(days=60)  # how long a session without its times is asked after
+AT_A_TIME = 40
 NOT_WORKED = "not entered"
 
 
@@ -118,10 +119,11 @@ def faults_since(sessions: Sequence[Session], now: datetime) -> dict[int, list[F
 
 
 def forgotten(site: Site, now: datetime) -> list[Session]:
-    """What ended before that night and still has no times in and out, last first. One query."""
+    """What ended before that night and still has no times in and out, the last first and not all. One query."""
     ended = sessions_of(site).filter(end__gt=now - FORGOTTEN, end__lte=now - NIGHT)
     waiting = ended.filter(status=Session.Status.CONFIRMED, worked_to=None)
-    return [session for session in waiting.order_by("-end") if session.is_work]
+    work = waiting.exclude(kind__nature__in=[SessionKind.Nature.UPKEEP, SessionKind.Nature.CLOSURE])
+    return list(work.order_by("-end")[:AT_A_TIME])
 
 
 def open_on(site: Site, day: date, now: datetime) -> list[Open]:

@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from bookings.morning.pages import forgotten, last_night, open_on, rentals_on
+from bookings.morning.pages import AT_A_TIME, forgotten, last_night, open_on, rentals_on
 from bookings.rentals.hiring import said, state
 from studio.access import Act, SignedInRequest, allowed
 from studio.clock import say_day
@@ -36,6 +36,7 @@ def night(request: SignedInRequest) -> HttpResponse:
             "unfinished": unfinished,
             "how_many": f"{unfinished} of {len(sessions)} sessions still {lack} something",
             "waiting": sum(len(older) for *_, older in found),
+            "many": any(len(older) == AT_A_TIME for *_, older in found),
             "sessions": len(sessions),
         },
     )

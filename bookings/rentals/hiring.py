@@ -75,7 +75,7 @@ def said(rental: Rental) -> str:
     """Like “bass drum from Larch Hire, 40.00 EUR, arrives Thu 4 March, 08:00”."""
     tz = rental.session.room.site.tz
     words = [f"{rental.what} from {rental.supplier}" if rental.supplier else rental.what]
-    words += [f"{rental.cost} {rental.currency}"] if rental.cost is not None else []
+    words += [f"{rental.cost:.2f} {rental.currency}"] if rental.cost is not None else []
     words += [f"arrives {say(rental.arrives_at, tz)}", f"goes back {say(rental.back_at, tz)}"]
     return ", ".join(words)
 

@@ -18,6 +18,9 @@ register = template.Library()
 
 PAGES = [
     ("Board", "bookings:board", "see_board"),
+    ("Last night", "bookings:last_night", "book"),
+    ("Tomorrow", "bookings:tomorrow", "book"),
+    ("Sessions", "bookings:sessions", "see_board"),
     ("Jobs", "bookings:jobs", "see_jobs"),
     ("My day", "tasks:my_day", "tick"),
     ("People", "bookings:people", "book"),
@@ -26,17 +29,18 @@ PAGES = [
     ("Calendars", "bookings:calendars", "see_board"),
     ("House", "studio:house", "keep_gear"),
 ]
-SELDOM = {"House", "People"}
+IN_THE_MENU = dict.fromkeys(("House", "People", "Sessions"), "seldom")
+IN_THE_MENU |= dict.fromkeys(("Last night", "Tomorrow"), "morning")
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """seldom: on a phone it stands in the person's menu, not under the thumb."""
+    """kind: “seldom” and “morning” stand in the person's menu where there is no room beside the others."""
 
     name: str
     address: str
     current: bool
-    seldom: bool
+    kind: str
 
 
 @register.filter
@@ -46,7 +50,7 @@ def pages(may: Mapping[str, bool], request: HttpRequest) -> Iterator[Page]:
         if may.get(act):
             address = reverse(route)
             here = request.path == address or request.path.startswith(f"{address}/")
-            yield Page(name, address, here, name in SELDOM)
+            yield Page(name, address, here, IN_THE_MENU.get(name, ""))
 
 
 @register.filter

@@ -2,7 +2,7 @@
 
 Two firm claims on one exclusive resource can't overlap. `take` holds the rows of the resources it wants (in
 one order, so that two takers never wait for each other), looks, and writes; on SQLite the transaction itself
-holds the write lock. Behind it the database refuses an overlap by itself (migration 0002).
+holds the write lock. Behind it the database refuses an overlap by itself (migration 0002_guards).
 """
 
 from __future__ import annotations

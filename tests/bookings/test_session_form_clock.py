@@ -42,7 +42,7 @@ def test_the_time_is_the_site_s_wherever_the_browser_is(desk: Browser) -> None:
 def test_a_time_that_doesn_t_exist_is_refused(desk: Browser) -> None:
     """29 March 2026, 02:00 to 03:00 in Berlin (tzdata 2026, europe: rule EU)."""
     night = {"load_in": "2026-03-29T02:30", "downbeat": "2026-03-29T04:00", "end": "2026-03-29T08:00"}
-    sentence = "There is no 02:30 on Sun 29 March: the clocks go forward over it."
+    sentence = "There is no 02:30 on Sun 29 March 2026: the clocks go forward over it."
     html = refused(desk, sentence, **night)
     assert "load_in_which" not in html
 
@@ -50,7 +50,7 @@ def test_a_time_that_doesn_t_exist_is_refused(desk: Browser) -> None:
 def test_a_time_that_exists_twice_is_asked_and_then_taken_as_answered(desk: Browser) -> None:
     """25 October 2026, 02:00 to 03:00 in Berlin: first at +2, then at +1 (tzdata 2026, europe: rule EU)."""
     night = {"load_in": "2026-10-25T01:00", "downbeat": "2026-10-25T02:30", "end": "2026-10-25T06:00"}
-    html = refused(desk, "02:30 on Sun 25 October comes twice: the clocks go back.", **night)
+    html = refused(desk, "02:30 on Sun 25 October 2026 comes twice: the clocks go back.", **night)
     assert html.count('name="downbeat_which"') == 2
     assert "the first 02:30 (00:30 UTC)" in html
     assert "the second 02:30 (01:30 UTC)" in html

@@ -71,6 +71,7 @@ def test_the_plan_s_minutes_are_explained_and_one_press_takes_them() -> None:
     assert (session.load_in - session.setup_at).total_seconds() == planned * 60
 
 
+@pytest.mark.django_db
 def test_a_list_asks_for_places_lines_and_instruments() -> None:
     asked = asked_by("2 violins, viola, cello\ngrand piano\nkick, snare, overheads\nclick track")
     assert asked.players == 6  # four strings, a pianist, one drummer; the click is nobody

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page, sync_playwright
+
 from tests import services
 
 ROOT = Path(__file__).parents[1]

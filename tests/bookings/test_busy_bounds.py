@@ -1,6 +1,6 @@
 """Whatever a calendar holds, it is answered soon, within its memory, and in the same words twice.
 
-The limits are our own: 5 seconds and 300 MB a file. Times are those of reading alone, measured loosely.
+Field case F32. The limits are our own: 5 seconds and 300 MB a file. Times are those of reading alone, measured loosely.
 """
 
 # ruff: noqa: DTZ001 hypothesis wants wall times; their zone is set beside them

@@ -1,6 +1,6 @@
 """Bytes of a calendar, as programs of many kinds write them.
 
-Cases met in the field, each as a file of our own; intervals are UTC. Sections are of RFC 5545.
+Field cases F25 and F26, each as a file of our own; intervals are UTC. Sections are of RFC 5545.
 """
 
 from __future__ import annotations

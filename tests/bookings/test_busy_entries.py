@@ -1,6 +1,6 @@
 """Entries of a calendar: ends and lengths, bad ones among good ones, versions, whole days, free ones.
 
-Cases met in the field, each as a file of our own; intervals are UTC. Sections are of RFC 5545.
+Field cases F27, F34, F37 and F38, each as a file of our own; intervals are UTC. Sections are of RFC 5545.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What is fetched from an address that a person typed, against a real server on this machine."""
+"""What is fetched from an address that a person typed, against a real server on this machine (field case F39)."""
 
 from __future__ import annotations
 

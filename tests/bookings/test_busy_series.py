@@ -1,6 +1,6 @@
 """Repeats of a calendar: rules, dates, replaced repeats, nights on which the clocks change.
 
-Cases met in the field, each as a file of our own; intervals are UTC. Sections are of RFC 5545.
+Field cases F22, F24, F29, F35 and F36, each as a file of our own; intervals are UTC. Sections are of RFC 5545.
 """
 
 from __future__ import annotations

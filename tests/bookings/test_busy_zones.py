@@ -1,6 +1,6 @@
 """Whose clock the times of a calendar are on.
 
-Cases met in the field, each as a file of our own; intervals are UTC. Sections are of RFC 5545.
+Field cases F20 and F21, each as a file of our own; intervals are UTC. Sections are of RFC 5545.
 """
 
 from __future__ import annotations

@@ -70,6 +70,19 @@ def test_a_session_over_midnight_and_a_clock_change_keeps_its_instants() -> None
     assert end - start == timedelta(hours=6)
 
 
+@pytest.mark.parametrize("days", [1, 3])
+def test_f04_a_hold_of_whole_days_lasts_to_the_end_of_its_last_day(days: int) -> None:
+    """From midnight to midnight as instants in the room's zone, never as dates that a reader might count otherwise:
+    RFC 5545 sections 3.6.1 and 3.8.2.2, the end is not included."""
+    room, first, end = make_room(), "2027-06-08 00:00", f"2027-06-{8 + days:02} 00:00"
+    make_session(room, first, end, status=Session.Status.HELD)
+    found = fetched(feeds.make(make_person(Role.ENGINEER), room))
+    (event,) = found.events
+    assert found.span(event) == (at(first), at(end))
+    assert found.span(event)[1] - found.span(event)[0] == timedelta(days=days)
+    assert not any(parameters.get("VALUE") == "DATE" for _, parameters, _ in event.lines)
+
+
 def test_an_assistants_setup_call_and_session_are_two_entries() -> None:
     room, ann = make_room(), make_person(Role.ASSISTANT, name="Ann")
     session = make_session(room, setup_minutes=90, turnaround_minutes=60, crew=[called(ann, Role.ASSISTANT)])

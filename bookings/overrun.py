@@ -98,6 +98,8 @@ def run_on(by: Person, session_id: int, version: int, until: datetime, overrule:
             raise CantRunOn("It isn't running (any more). Enter the times in and out instead.")
         if until <= session.last:
             raise CantRunOn(f"It is booked until {say(session.last, session.room.site.tz)} already.")
+        if until > farthest(session, timezone.now()) or until.second or until.microsecond:
+            raise CantRunOn("That isn't one of the times to choose from. Change the session for more.")
         following = _following(session)
         draft = stretched(as_draft(session), until, following)
         session = apply_change(by, session_id, version, draft, overrule, told_as="ran on")
@@ -106,6 +108,11 @@ def run_on(by: Person, session_id: int, version: int, until: datetime, overrule:
             note(other, by, "before it", words)
             tell_of_push(other, words)
     return session
+
+
+def farthest(session: Session, now: datetime) -> datetime:
+    """The last of the ways on, were everything free."""
+    return max(session.last, _next_half_hour(now)) + A_STEP * MOST_STEPS
 
 
 def stretched(draft: Draft, until: datetime, following: Sequence[Claim]) -> Draft:

@@ -11,11 +11,10 @@ from django.views.decorators.http import require_GET
 
 from bookings.morning.pages import AT_A_TIME, forgotten, last_night, open_on, rentals_on
 from bookings.rentals.hiring import said, state
+from bookings.sessions.dayfilter import FIRST, LAST
 from studio.access import Act, SignedInRequest, allowed
 from studio.clock import say_day
 from studio.models import Site
-
-FIRST, LAST = date(2000, 1, 1), date(2199, 12, 1)
 
 
 @require_GET

@@ -22,7 +22,7 @@ class CancelForm(forms.Form):
         label="Who cancels?",
         choices=Session.CancelledBy,
         widget=forms.RadioSelect,
-        error_messages={"required": "Say who cancels: the fee hangs on it."},
+        error_messages=dict.fromkeys(["required", "invalid_choice"], "Say who cancels: the fee hangs on it."),
     )
     because = Line(label="Why is it cancelled?", max_length=200, missing="Say in a few words why.")
     version = forms.IntegerField(widget=forms.HiddenInput)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 
 import django_filters as filters
-from django import forms
 from django.core.paginator import Paginator
 from django.db.models import Q, QuerySet
 from django.http import HttpResponse
@@ -13,6 +12,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from bookings.models import SessionEntry
+from bookings.sessions.dayfilter import day_filter
 from studio.access import Act, SignedInRequest, allowed
 from studio.clock import day_span
 from studio.models import Person, Room, Site
@@ -21,12 +21,7 @@ A_PAGE = 50
 
 
 class ChangeFilter(filters.FilterSet):  # type: ignore[misc]
-    day = filters.DateFilter(
-        label="On the day",
-        method="by_day",
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={"invalid": "Write the day like 2027-03-04."},
-    )
+    day = day_filter("by_day")
     by = filters.ModelChoiceFilter(
         queryset=Person.objects.order_by("name"), label="Who", empty_label="anybody"
     )

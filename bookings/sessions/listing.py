@@ -17,6 +17,7 @@ from django_tables2 import RequestConfig
 
 from bookings.folding import having
 from bookings.models import Client, Crew, Job, Session, SessionKind
+from bookings.sessions.dayfilter import day_filter
 from bookings.sessions.state import state_of
 from studio.access import Act, SignedInRequest, allowed, may
 from studio.clock import day_span, say_span
@@ -46,12 +47,7 @@ class SessionFilter(filters.FilterSet):  # type: ignore[misc]
         method="by_when",
         empty_label="any time",
     )
-    day = filters.DateFilter(
-        label="On the day",
-        method="by_day",
-        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-        error_messages={"invalid": "Write the day like 2027-03-04."},
-    )
+    day = day_filter("by_day")
     room = filters.ModelChoiceFilter(
         queryset=Room.objects.select_related("site"), label="Room", empty_label="any"
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
@@ -114,6 +115,11 @@ def test_it_is_refused_when_it_does_not_run_or_is_booked_that_long_already() -> 
     with time_machine.travel(NOW, tick=False):
         with pytest.raises(CantRunOn, match="booked until"):
             run_on(manager(), session.pk, session.version, at("2027-03-04 17:30"))
+        for nowhere in ("2027-03-05 00:01", "2027-04-04 19:00", "9999-12-30 00:00"):
+            with pytest.raises(CantRunOn, match="isn't one of the times"):
+                run_on(manager(), session.pk, session.version, at(nowhere))
+        with pytest.raises(CantRunOn, match="isn't one of the times"):
+            run_on(manager(), session.pk, session.version, at("2027-03-04 18:30") + timedelta(seconds=0.5))
         with pytest.raises(PermissionDenied):
             run_on(make_person(Role.ASSISTANT), session.pk, session.version, at("2027-03-04 19:00"))
 

@@ -63,3 +63,12 @@ def test_what_is_over_is_offered_where_nothing_ahead_fits() -> None:
         address = page.context["over"]
         assert "Old choir" in said(desk.get(f"/sessions{address}"))
         assert "No session fits." in said(desk.get("/sessions", {"q": "flute", "when": "ahead"}))
+
+
+@pytest.mark.parametrize("address", ["/sessions", "/changes"])
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31", "1999-12-31"])
+def test_a_day_that_no_clock_can_place_gets_a_sentence(address: str, day: str) -> None:
+    make_session()
+    page = browser_of(manager()).get(address, {"day": day})
+    assert page.status_code == 200
+    assert f"Check the year: {int(day[:4])} is too far away." in said(page)

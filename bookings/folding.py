@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.backends.signals import connection_created
 from django.db.models import Func, Model, QuerySet, TextField
+from django.db.models.lookups import Contains
 from django.dispatch import receiver
 
 from bookings.naming import folded
@@ -37,4 +38,4 @@ def _folded(text: str | None) -> str | None:
 
 def having(rows: QuerySet[M], field: str, word: str) -> QuerySet[M]:
     """Those whose field has the word in it, however it is written."""
-    return rows.alias(plain=Folded(field)).filter(plain__contains=folded(word))
+    return rows.filter(Contains(Folded(field), folded(word)))

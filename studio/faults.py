@@ -1,25 +1,42 @@
-"""Faults: report, judge, take to the bench, say when it is back, mend. One transaction each.
+"""Faults: report, doubt, judge, take to the bench, say when it is back, mend, hear. One transaction each.
 
-What is out of use is claimed for repair from now on, open-ended until a return date is known. A repair wins:
-bookings that hold the unit or channel give it up from now on, and `gear_state_changed` names them.
+Each use case leaves an event, so that how things stood at any instant can be replayed; studio.repairs claims what
+is out of use.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
+from decimal import Decimal
 
 from django.db import transaction
 from django.utils import timezone
 
 from studio.access import Act, require
-from studio.claims import Wanted, take, taken_ids
-from studio.models import Channel, Claim, Fault, GearUnit, Person, Resource
-from studio.signals import gear_state_changed
-from studio.spans import Span
+from studio.models import Channel, Fault, FaultEvent, GearUnit, Person
+from studio.repairs import hold, keep_overdue_out, settle
 
-Effect, Severity, Step = Fault.Effect, Fault.Severity, Fault.Step
-Origin = tuple[int, int]
+__all__ = [
+    "FaultRefused",
+    "clear_suspect",
+    "hear",
+    "keep_overdue_out",
+    "look_at",
+    "mend",
+    "note",
+    "report_fault",
+    "see_again",
+    "send_away",
+    "set_expected_back",
+    "set_severity",
+    "start_bench",
+    "wait_for_parts",
+]
+
+Effect, Severity, Step, Kind = Fault.Effect, Fault.Severity, Fault.Step, FaultEvent.Kind
+Thing = tuple[GearUnit, Channel | None]
 
 USUAL_SEVERITY = {
     Effect.DEAD: Severity.OUT,
@@ -34,6 +51,16 @@ USUAL_SEVERITY = {
 SAME_PRESS = timedelta(minutes=1)
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What was said of one step, and what it took; cost in the currency of the unit."""
+
+    text: str = ""
+    minutes: int | None = None
+    cost: Decimal | None = None
+    parts: str = ""
+
+
 class FaultRefused(ValueError):
     """What was asked makes no sense; the message is a sentence that says what to do."""
 
@@ -46,163 +73,215 @@ def report_fault(
     severity: str | None = None,
     words: str = "",
     since: datetime | None = None,
+    *,
+    above_gain_db: float | None = None,
+    pattern: str = "",
+    often: str = "",
+    joined_to: str = "",
+    cured_by: str = "",
+    usable_today: bool | None = None,
+    workaround: str = "",
+    workaround_until: datetime | None = None,
+    suspects: Sequence[Thing] = (),
 ) -> Fault:
     """Report what a unit, or one channel of it, does. severity None: as bad as this effect usually is.
 
+    suspects: whatever else it might be as well. Each is doubted until it is cleared, and so is the thing itself.
     Pressing twice makes one fault. Raises PermissionDenied and FaultRefused.
     """
     require(by, Act.REPORT_FAULT)
     now = timezone.now()
     if since is not None and since > now:
         raise FaultRefused("A fault can't begin in the future. Leave the time empty for now.")
-    if channel is not None and channel.unit_id != unit.pk:
-        raise FaultRefused(f"{unit} has no such channel. Choose one of its own.")
+    if workaround_until is not None and workaround_until <= now:
+        raise FaultRefused("That end of the workaround is past. Choose a later one.")
+    for thing, part in [(unit, channel), *suspects]:
+        if part is not None and part.unit_id != thing.pk:
+            raise FaultRefused(f"{thing} has no such channel. Choose one of its own.")
+    usual = Severity.SUSPECTED if suspects else USUAL_SEVERITY[Effect(effect)]
+    said = {
+        "effect": effect,
+        "severity": severity or usual,
+        "words": words,
+        "reported_by": by,
+        "above_gain_db": above_gain_db if effect == Effect.NOISY else None,
+        "pattern": pattern if effect == Effect.PATTERN else "",
+        "often": often,
+        "joined_to": joined_to,
+        "cured_by": cured_by,
+        "usable_today": usable_today,
+        "workaround": workaround,
+        "workaround_until": workaround_until,
+    }
     with transaction.atomic():
-        _lock(unit)
-        said = {
-            "unit": unit,
-            "channel": channel,
-            "effect": effect,
-            "severity": severity or USUAL_SEVERITY[Effect(effect)],
-            "words": words,
-            "reported_by": by,
-        }
-        if same := Fault.objects.open().filter(reported_at__gt=now - SAME_PRESS, **said).first():
-            return same
-        fault = Fault.objects.create(since=since or now, reported_at=now, **said)
-        _settle(fault)
+        fault, new = _reported(unit, channel, since or now, said)
+        if new:
+            doubted = said | {"severity": Severity.SUSPECTED, "suspect_with": fault}
+            for thing, part in suspects:
+                if (thing, part) != (unit, channel):
+                    _reported(thing, part, since or now, doubted)
     return fault
+
+
+def _reported(
+    unit: GearUnit, channel: Channel | None, since: datetime, said: dict[str, object]
+) -> tuple[Fault, bool]:
+    """The fault, and whether it is a new one."""
+    hold(unit)
+    now = timezone.now()
+    same = Fault.objects.open().filter(reported_at__gt=now - SAME_PRESS, unit=unit, channel=channel, **said)
+    if found := same.first():
+        return found, False
+    fault = Fault.objects.create(unit=unit, channel=channel, since=since, reported_at=now, **said)
+    _remember(fault, Kind.REPORTED, fault.reported_by, Told(), since)
+    settle(fault)
+    return fault, True
+
+
+def see_again(by: Person, fault: Fault, words: str = "") -> Fault:
+    """It was seen once more: a doubt gains weight, and the bench has one more trace."""
+    require(by, Act.REPORT_FAULT)
+    return _change(by, fault, Kind.SEEN_AGAIN, Told(words))
+
+
+def clear_suspect(by: Person, fault: Fault, outcome: str) -> Fault:
+    """It wasn't this one. Raises FaultRefused where nothing else is suspected of the same trouble."""
+    require(by, Act.REPORT_FAULT)
+    if fault.severity != Severity.SUSPECTED or not other_suspects(fault):
+        raise FaultRefused("Nothing else is suspected of it: press “Mended” on the bench instead.")
+    return _change(by, fault, Kind.CLEARED, Told(outcome), outcome=outcome[:200], closed_at=timezone.now())
+
+
+def other_suspects(fault: Fault) -> list[Fault]:
+    """What else is still suspected of the same trouble."""
+    first = fault.suspect_with_id or fault.pk
+    group = Fault.objects.open().filter(pk=first) | Fault.objects.open().filter(suspect_with=first)
+    return list(group.exclude(pk=fault.pk).select_related("unit", "channel__unit"))
+
+
+def look_at(by: Person, fault: Fault, reproduced: bool | None, text: str = "") -> Fault:
+    """Somebody of the bench has looked; reproduced: whether it did it again there."""
+    require(by, Act.MEND)
+    return _change(by, fault, Kind.STEP, Told(text), step=Step.LOOKED_AT, reproduced=reproduced)
 
 
 def set_severity(by: Person, fault: Fault, severity: str) -> Fault:
     """Judge a fault anew: out of use, usable with a limit, or suspected."""
-    return _change(by, fault, severity=Severity(severity).value)
+    require(by, Act.MEND)
+    return _change(by, fault, Kind.JUDGED, severity=Severity(severity).value)
 
 
 def start_bench(by: Person, fault: Fault) -> Fault:
     """On the bench, and so out of use, whatever it could still do before."""
-    return _change(by, fault, step=Step.ON_BENCH, severity=Severity.OUT)
+    require(by, Act.MEND)
+    return _change(by, fault, Kind.STEP, step=Step.ON_BENCH, severity=Severity.OUT)
 
 
-def send_away(by: Person, fault: Fault) -> Fault:
-    return _change(by, fault, step=Step.AWAY, severity=Severity.OUT)
+def send_away(
+    by: Person,
+    fault: Fault,
+    to: str = "",
+    cost: Decimal | None = None,
+    expected_back: datetime | None = None,
+) -> Fault:
+    """Sent out to be mended, to somebody, for a cost in the currency of the unit, back when they say."""
+    require(by, Act.MEND)
+    _not_past(expected_back)
+    fields: dict[str, object] = {"step": Step.AWAY, "severity": Severity.OUT, "sent_to": to}
+    if expected_back is not None:
+        fields["expected_back"] = expected_back
+    return _change(by, fault, Kind.STEP, Told(f"sent to {to}" if to else "", cost=cost), **fields)
+
+
+def wait_for_parts(by: Person, fault: Fault, parts: str, expected_back: datetime | None = None) -> Fault:
+    require(by, Act.MEND)
+    _not_past(expected_back)
+    fields: dict[str, object] = {"step": Step.PARTS, "severity": Severity.OUT}
+    if expected_back is not None:
+        fields["expected_back"] = expected_back
+    return _change(by, fault, Kind.STEP, Told(parts=parts), **fields)
+
+
+def note(
+    by: Person,
+    fault: Fault,
+    text: str,
+    minutes: int | None = None,
+    cost: Decimal | None = None,
+    parts: str = "",
+) -> Fault:
+    """What was found or done, and what it took. Nothing else changes."""
+    require(by, Act.MEND)
+    return _change(by, fault, Kind.NOTE, Told(text, minutes, cost, parts))
 
 
 def set_expected_back(by: Person, fault: Fault, when: datetime | None) -> Fault:
     """Say when it should be back; None: not known. Raises FaultRefused for a time that is past."""
+    require(by, Act.MEND)
+    _not_past(when)
+    return _change(by, fault, Kind.RETURN_DATE, expected_back=when)
+
+
+def mend(by: Person, fault: Fault, outcome: str, *, heard: bool = True) -> Fault:
+    """Mended, and what it held is released from now on; what has been stays.
+
+    heard: somebody has heard it in use. Otherwise it stays doubted until somebody has: see `hear`.
+    """
+    require(by, Act.MEND)
+    if heard:
+        return _change(
+            by, fault, Kind.CLOSED, Told(outcome), step=Step.MENDED, outcome=outcome, closed_at=timezone.now()
+        )
+    back: dict[str, object] = {"step": Step.UNHEARD, "severity": Severity.SUSPECTED, "expected_back": None}
+    return _change(by, fault, Kind.STEP, Told(outcome), outcome=outcome, **back)
+
+
+def hear(by: Person, fault: Fault, fine: bool = True, words: str = "") -> Fault:
+    """What came back has been heard in use: it is fine, or it does it again and goes back to the bench's queue."""
+    require(by, Act.REPORT_FAULT)
+    if fault.step != Step.UNHEARD:
+        raise FaultRefused("It isn't waiting to be heard. Open it again to see how it stands.")
+    if fine:
+        return _change(by, fault, Kind.CLOSED, Told(words), step=Step.MENDED, closed_at=timezone.now())
+    again: dict[str, object] = {"step": Step.REPORTED, "severity": USUAL_SEVERITY[Effect(fault.effect)]}
+    return _change(by, fault, Kind.SEEN_AGAIN, Told(words), **again)
+
+
+def _not_past(when: datetime | None) -> None:
     if when is not None and when <= timezone.now():
         raise FaultRefused("That time is past. Choose a later one, or press “Mended” if it is back.")
-    return _change(by, fault, expected_back=when)
 
 
-def mend(by: Person, fault: Fault, outcome: str) -> Fault:
-    """Close the fault and release what it held from now on; what has been stays."""
-    return _change(by, fault, step=Step.MENDED, outcome=outcome, closed_at=timezone.now())
-
-
-def keep_overdue_out() -> int:
-    """What was expected back and isn't stays claimed, open-ended, until somebody says more. Counts them.
-
-    Meant for a regular wake-up: without it, a repair's claim ends on the day that was hoped for.
-    """
-    now = timezone.now()
-    late = Fault.objects.open().filter(severity=Severity.OUT, expected_back__lte=now)
-    claimed = taken_ids(Span(now, now + timedelta(seconds=1)), purpose=Claim.Purpose.REPAIR)
-    faults = [f for f in late.select_related("unit", "channel") if _thing(f).resource_id not in claimed]
-    for fault in faults:
-        with transaction.atomic():
-            _lock(fault.unit)
-            _settle(fault)
-    return len(faults)
-
-
-def _change(by: Person, fault: Fault, **fields: object) -> Fault:
-    """Set these fields of a fault that is open, and claim what that asks for. A closed fault stays closed."""
-    require(by, Act.MEND)
+def _change(
+    by: Person, fault: Fault, kind: FaultEvent.Kind, told: Told | None = None, **fields: object
+) -> Fault:
+    """Set these fields of a fault that is open, remember it, claim what that asks for. A closed one stays closed."""
     with transaction.atomic():
-        _lock(fault.unit)
+        hold(fault.unit)
         fault.refresh_from_db()
         if fault.closed_at is not None:
             return fault
         for name, value in fields.items():
             setattr(fault, name, value)
         fault.save(update_fields=list(fields))
-        _settle(fault)
+        _remember(fault, kind, by, told or Told(), timezone.now())
+        settle(fault)
     return fault
 
 
-def _lock(unit: GearUnit) -> None:
-    """One at a time: nobody else takes or frees this unit or its channels until the transaction ends."""
-    ids = _resource_ids(unit, None)
-    list(Resource.objects.select_for_update().filter(pk__in=ids).order_by("pk").values_list("pk"))
-
-
-def _thing(fault: Fault) -> GearUnit | Channel:
-    return fault.channel or fault.unit
-
-
-def _resource_ids(unit: GearUnit, channel: Channel | None) -> list[int]:
-    """A whole unit is its own resource and those of all its channels."""
-    if channel is not None:
-        return [channel.resource_id]
-    return [unit.resource_id, *unit.channels.values_list("resource_id", flat=True)]
-
-
-def _settle(fault: Fault) -> None:
-    """Make the unit's repair claims, from now on, what its open faults ask for; then tell everyone."""
-    now, unit = timezone.now(), fault.unit
-    wanted = _wanted(unit, now)
-    repairs = Claim.objects.filter(
-        purpose=Claim.Purpose.REPAIR, resource_id__in=_resource_ids(unit, None)
-    ).overlapping(Span(now, None))
-    for claim in repairs:
-        asked = wanted.get(claim.resource_id)
-        if asked and (asked[0].pk, asked[1].span.end) == (claim.origin_id, claim.ends):
-            del wanted[claim.resource_id]
-        else:
-            _give_up(claim, now)
-    given_up = _make_room([want for _, want in wanted.values()], now)
-    for origin in {origin.pk: origin for origin, _ in wanted.values()}.values():
-        take(origin, [want for by, want in wanted.values() if by.pk == origin.pk])
-    gear_state_changed.send(Fault, unit=unit, fault=fault, given_up=given_up)
-
-
-def _wanted(unit: GearUnit, now: datetime) -> dict[int, tuple[Fault, Wanted]]:
-    """For each resource, the open fault that keeps it out longest, and the claim which that asks for."""
-    wanted: dict[int, tuple[Fault, Wanted]] = {}
-    out = unit.faults.open().filter(severity=Severity.OUT).select_related("unit", "channel__unit")
-    for fault in out:
-        span, reason = Span(now, _end(fault, now)), fault.words or fault.get_effect_display()
-        for pk in _resource_ids(unit, fault.channel):
-            if pk not in wanted or _longer(span, wanted[pk][1].span):
-                wanted[pk] = (fault, Wanted(pk, span, Claim.Purpose.REPAIR, reason))
-    return wanted
-
-
-def _longer(span: Span, other: Span) -> bool:
-    return other.end is not None and (span.end is None or span.end > other.end)
-
-
-def _end(fault: Fault, now: datetime) -> datetime | None:
-    """Until when it is out. A return date that has passed is no longer known."""
-    return fault.expected_back if fault.expected_back and fault.expected_back > now else None
-
-
-def _make_room(wanted: Iterable[Wanted], now: datetime) -> list[Origin]:
-    """Whoever holds what a repair wants gives it up from now on; returns whose claims those were."""
-    origins: dict[Origin, None] = {}
-    for want in wanted:
-        standing = Claim.objects.filter(resource_id=want.resource_id).overlapping(want.span)
-        for claim in standing.exclude(purpose=Claim.Purpose.REPAIR):
-            origins[claim.origin_type_id, claim.origin_id] = None
-            _give_up(claim, now)
-    return list(origins)
-
-
-def _give_up(claim: Claim, now: datetime) -> None:
-    """The past stays: a claim that is running ends now, one that hasn't begun goes."""
-    if claim.starts >= now:
-        claim.delete()
-    else:
-        claim.ends = now
-        claim.save(update_fields=["ends"])
+def _remember(fault: Fault, kind: FaultEvent.Kind, by: Person | None, told: Told, at: datetime) -> None:
+    FaultEvent.objects.create(
+        fault=fault,
+        kind=kind,
+        at=at,
+        by=by,
+        severity=fault.severity,
+        step=fault.step,
+        expected_back=fault.expected_back,
+        closed=fault.closed_at is not None,
+        note=told.text[:1000],
+        minutes=told.minutes,
+        cost=told.cost,
+        currency=fault.unit.currency if told.cost is not None else "",
+        parts=told.parts[:200],
+    )

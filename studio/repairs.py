@@ -1,0 +1,114 @@
+"""What faults claim: a unit or channel that is out of use is taken for repair from now on.
+
+Open-ended until a return date is known. A repair wins: bookings that hold the thing give it up from now on, and
+`gear_state_changed` names them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from django.db import transaction
+from django.utils import timezone
+
+from studio.claims import Wanted, take, taken_ids
+from studio.models import Channel, Claim, Fault, GearUnit, Resource
+from studio.signals import gear_state_changed
+from studio.spans import Span
+
+Severity = Fault.Severity
+Origin = tuple[int, int]
+
+
+def keep_overdue_out() -> int:
+    """What was expected back and isn't stays claimed, open-ended, until somebody says more. Counts them.
+
+    Meant for a regular wake-up: without it, a repair's claim ends on the day that was hoped for.
+    """
+    now = timezone.now()
+    late = Fault.objects.open().filter(severity=Severity.OUT, expected_back__lte=now)
+    claimed = taken_ids(Span(now, now + timedelta(seconds=1)), purpose=Claim.Purpose.REPAIR)
+    faults = [f for f in late.select_related("unit", "channel") if _thing(f).resource_id not in claimed]
+    for fault in faults:
+        with transaction.atomic():
+            hold(fault.unit)
+            settle(fault)
+    return len(faults)
+
+
+def hold(unit: GearUnit) -> None:
+    """One at a time: nobody else takes or frees this unit or its channels until the transaction ends."""
+    ids = _resource_ids(unit, None)
+    list(Resource.objects.select_for_update().filter(pk__in=ids).order_by("pk").values_list("pk"))
+
+
+def _thing(fault: Fault) -> GearUnit | Channel:
+    return fault.channel or fault.unit
+
+
+def _resource_ids(unit: GearUnit, channel: Channel | None) -> list[int]:
+    """A whole unit is its own resource and those of all its channels."""
+    if channel is not None:
+        return [channel.resource_id]
+    return [unit.resource_id, *unit.channels.values_list("resource_id", flat=True)]
+
+
+def settle(fault: Fault) -> None:
+    """Make the unit's repair claims, from now on, what its open faults ask for; then tell everyone."""
+    now, unit = timezone.now(), fault.unit
+    wanted = _wanted(unit, now)
+    repairs = Claim.objects.filter(
+        purpose=Claim.Purpose.REPAIR, resource_id__in=_resource_ids(unit, None)
+    ).overlapping(Span(now, None))
+    for claim in repairs:
+        asked = wanted.get(claim.resource_id)
+        if asked and (asked[0].pk, asked[1].span.end) == (claim.origin_id, claim.ends):
+            del wanted[claim.resource_id]
+        else:
+            _give_up(claim, now)
+    given_up = _make_room([want for _, want in wanted.values()], now)
+    for origin in {origin.pk: origin for origin, _ in wanted.values()}.values():
+        take(origin, [want for by, want in wanted.values() if by.pk == origin.pk])
+    gear_state_changed.send(Fault, unit=unit, fault=fault, given_up=given_up)
+
+
+def _wanted(unit: GearUnit, now: datetime) -> dict[int, tuple[Fault, Wanted]]:
+    """For each resource, the open fault that keeps it out longest, and the claim which that asks for."""
+    wanted: dict[int, tuple[Fault, Wanted]] = {}
+    out = unit.faults.open().filter(severity=Severity.OUT).select_related("unit", "channel__unit")
+    for fault in out:
+        span, reason = Span(now, _end(fault, now)), fault.words or fault.get_effect_display()
+        for pk in _resource_ids(unit, fault.channel):
+            if pk not in wanted or _longer(span, wanted[pk][1].span):
+                wanted[pk] = (fault, Wanted(pk, span, Claim.Purpose.REPAIR, reason))
+    return wanted
+
+
+def _longer(span: Span, other: Span) -> bool:
+    return other.end is not None and (span.end is None or span.end > other.end)
+
+
+def _end(fault: Fault, now: datetime) -> datetime | None:
+    """Until when it is out. A return date that has passed is no longer known."""
+    return fault.expected_back if fault.expected_back and fault.expected_back > now else None
+
+
+def _make_room(wanted: Iterable[Wanted], now: datetime) -> list[Origin]:
+    """Whoever holds what a repair wants gives it up from now on; returns whose claims those were."""
+    origins: dict[Origin, None] = {}
+    for want in wanted:
+        standing = Claim.objects.filter(resource_id=want.resource_id).overlapping(want.span)
+        for claim in standing.exclude(purpose=Claim.Purpose.REPAIR):
+            origins[claim.origin_type_id, claim.origin_id] = None
+            _give_up(claim, now)
+    return list(origins)
+
+
+def _give_up(claim: Claim, now: datetime) -> None:
+    """The past stays: a claim that is running ends now, one that hasn't begun goes."""
+    if claim.starts >= now:
+        claim.delete()
+    else:
+        claim.ends = now
+        claim.save(update_fields=["ends"])

@@ -45,7 +45,7 @@ def whole_units() -> QuerySet[GearUnit]:
     return GearUnit.objects.select_related(
         "gear_model__microphone", "gear_model__preamp", "gear_model__direct_box", "site", "home_room__site"
     ).prefetch_related(
-        Prefetch("faults", Fault.objects.select_related("channel", "reported_by")),
+        Prefetch("faults", Fault.objects.select_related("channel", "reported_by").prefetch_related("events")),
         Prefetch("channels", Channel.objects.order_by("number")),
     )
 

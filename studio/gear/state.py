@@ -1,11 +1,12 @@
 """What state a unit or channel is in at a time, in words and as a mark. Pure: faults in, sentences out.
 
 Everything is read from `unit.faults.all()` (with their channels), so that a list prefetches it once. A past
-`at` is answered from the history, a future one from the return dates that are promised.
+`at` is answered by replaying the events of the faults, a future one from the return dates that are promised.
 """
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
@@ -21,6 +22,12 @@ STILL_FINE = {
     Effect.NO_PHANTOM: "fine for what needs no phantom: moving-coil, passive ribbon, own supply",
     Effect.NOISY: "fine for loud sources at low gain",
     Effect.PAD_STUCK: "fine where the level fits as it stands",
+    Effect.PATTERN: "fine in its other patterns",
+}
+WHERE_OUT = {
+    Step.ON_BENCH: "on the bench",
+    Step.AWAY: "away for repair",
+    Step.PARTS: "on the bench, waiting for parts",
 }
 WORST_FIRST = [Severity.OUT, Severity.LIMITED, Severity.SUSPECTED]
 MARKS = {Severity.OUT: "crossed", Severity.LIMITED: "half", Severity.SUSPECTED: "broken"}
@@ -55,7 +62,7 @@ def state_of(unit: GearUnit, channel: Channel | None = None, at: datetime | None
     when = at or now
     if unit.retired and when >= now:
         return State("crossed", "retired", unit.remark)
-    faults = [fault for fault in unit.faults.all() if _stands(fault, when)]
+    faults = [as_it_was(fault, when, now) for fault in unit.faults.all() if _stands(fault, when)]
     whole = [fault for fault in faults if fault.channel_id is None]
     if channel is not None:
         whole += [fault for fault in faults if fault.channel_id == channel.pk]
@@ -67,6 +74,18 @@ def state_of(unit: GearUnit, channel: Channel | None = None, at: datetime | None
 
 def _stands(fault: Fault, at: datetime) -> bool:
     return fault.since <= at and (fault.closed_at is None or at < fault.closed_at)
+
+
+def as_it_was(fault: Fault, at: datetime, now: datetime) -> Fault:
+    """The fault as it stood at an instant, by its last event until then; itself for now and later."""
+    if at >= now:
+        return fault
+    before = [event for event in fault.events.all() if event.at <= at]
+    if not before:
+        return fault
+    last, then = before[-1], copy.copy(fault)
+    then.severity, then.step, then.expected_back = last.severity, last.step, last.expected_back
+    return then
 
 
 def _promised(fault: Fault, at: datetime, now: datetime) -> bool:
@@ -91,27 +110,59 @@ def _said(faults: Sequence[Fault], at: datetime, now: datetime, tz: tzinfo) -> S
 
 def _short(fault: Fault, tz: tzinfo) -> str:
     """“no phantom since Tue 2 March, 16:40”."""
-    since, what = f"since {say(fault.since, tz)}", fault.get_effect_display()
-    if fault.effect == Effect.OTHER and fault.words:
-        what = f"“{fault.words}”"
+    since, what = f"since {say(fault.since, tz)}", effect_in_words(fault)
+    if fault.step == Step.UNHEARD:
+        return f"back, not yet heard; {what} {since}"
     match Severity(fault.severity):
+        case Severity.OUT if fault.effect == Effect.MISSING and fault.step not in WHERE_OUT:
+            return f"missing {since}"
+        case Severity.OUT if fault.step in WHERE_OUT:
+            return f"{WHERE_OUT[Step(fault.step)]}, out {since}: {what}"
         case Severity.OUT:
-            return f"out {since}: {what}"
+            return f"out, still here, {since}: {what}"
         case Severity.SUSPECTED:
             return f"suspected, watch it: {what} {since}"
         case Severity.LIMITED:
             return f"{what} {since}"
 
 
+def effect_in_words(fault: Fault) -> str:
+    """What it does, with the gain or the pattern that it does it at."""
+    if fault.effect == Effect.OTHER and fault.words:
+        return f"“{fault.words}”"
+    if fault.effect == Effect.NOISY and fault.above_gain_db is not None:
+        return f"noisy above {fault.above_gain_db:g} dB of gain"
+    if fault.effect == Effect.PATTERN and fault.pattern:
+        return f"{fault.pattern} is dead"
+    return str(fault.get_effect_display())
+
+
 def _rest(fault: Fault, now: datetime, tz: tzinfo) -> list[str]:
-    """What it is still good for, what was said of it, where it is, when it is back."""
+    """What it is still good for, what was said of it, how to work around it, when it is back."""
     limited = fault.severity == Severity.LIMITED
     return [
-        STILL_FINE.get(Effect(fault.effect), "usable with care") if limited else "",
+        _still_fine(fault) if limited else "",
         f"“{fault.words}”" if fault.words and fault.effect != Effect.OTHER else "",
-        fault.get_step_display() if fault.step in {Step.ON_BENCH, Step.AWAY} else "",
+        f"with {fault.sent_to}" if fault.step == Step.AWAY and fault.sent_to else "",
+        _workaround(fault, now, tz),
         _back(fault, now, tz),
     ]
+
+
+def _still_fine(fault: Fault) -> str:
+    if fault.effect == Effect.NOISY and fault.above_gain_db is not None:
+        return f"fine below {fault.above_gain_db:g} dB of gain"
+    return STILL_FINE.get(Effect(fault.effect), "usable with care")
+
+
+def _workaround(fault: Fault, now: datetime, tz: tzinfo) -> str:
+    if not fault.workaround:
+        return ""
+    if fault.workaround_until is None:
+        return f"meanwhile: {fault.workaround}"
+    until = say(fault.workaround_until, tz)
+    ended = "until" if fault.workaround_until > now else "which was to end"
+    return f"meanwhile: {fault.workaround}, {ended} {until}"
 
 
 def _back(fault: Fault, now: datetime, tz: tzinfo) -> str:

@@ -69,7 +69,7 @@ def test_out_says_why_and_that_no_date_is_known(tech: Person, oak: GearUnit) -> 
     state = seen(oak, 5)  # a whole unit that is out takes its channels with it
     assert state == seen(oak)
     assert (state.mark, state.usable) == ("crossed", False)
-    assert state.words == "out since Tue 2 March, 16:40: does not work at all"
+    assert state.words == "out, still here, since Tue 2 March, 16:40: does not work at all"
     assert state.more == "“no lamp, no sound”; no return date yet"
 
 
@@ -116,7 +116,7 @@ def test_the_future_is_answered_from_the_promised_date_with_a_doubt(tech: Person
     state = seen(oak, when="2027-03-08 12:00")
     assert state.mark == "broken"
     assert state.words == "expected back before then: Mon 8 March, 12:00"
-    assert state.more == "now out since Tue 2 March, 16:40: does not work at all"
+    assert state.more == "now out, still here, since Tue 2 March, 16:40: does not work at all"
 
 
 def test_a_promise_that_was_not_kept_counts_for_nothing(
@@ -132,7 +132,7 @@ def test_a_promise_that_was_not_kept_counts_for_nothing(
 
 def test_on_the_bench_is_said(tech: Person, oak: GearUnit) -> None:
     faults.start_bench(tech, report_fault(tech, oak, channel(oak, 2), Effect.NO_PHANTOM))
-    assert "on the bench" in seen(oak, 2).more
+    assert seen(oak, 2).words == "on the bench, out since Tue 2 March, 16:40: no phantom"
 
 
 def test_a_retired_unit_is_retired_from_now_on(oak: GearUnit) -> None:

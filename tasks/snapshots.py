@@ -12,9 +12,11 @@ from django.db.models import Q
 from bookings.models import Session
 from studio.claims import counts_free, in_the_way
 from studio.clock import say
+from studio.gear.state import effect_in_words
 from studio.models import Claim, Fault, GearModel, GearUnit, Room, Stock
 from studio.models.gear import Channel
 from studio.spans import Span
+from tasks.patterns import patterns_in
 from tasks.planning.snapshot import (
     Missing,
     Need,
@@ -126,6 +128,8 @@ def _pickup(unit: GearUnit, state: _State, missing: list[Missing]) -> PickupUnit
         here=unit.home_room_id is None or unit.home_room_id in state.rooms,
         limits=_limits(faults),
         value=int(unit.value or 0),
+        only_patterns=_patterns_left(getattr(figures, "patterns", ""), faults),
+        last_choice=_last_choice(faults),
     )
 
 
@@ -162,6 +166,7 @@ def _channel(unit: GearUnit, channel: Channel, state: _State, missing: list[Miss
         number=channel.number,
         phantom_works=not _lost(faults, Fault.Effect.NO_PHANTOM),
         limits=_limits(faults),
+        last_choice=_last_choice(faults) or _lost(faults, Fault.Effect.NOISY),
     )
 
 
@@ -189,5 +194,26 @@ def _lost(faults: list[Fault], effect: Fault.Effect) -> bool:
     return any(fault.effect == effect for fault in faults)
 
 
+def _last_choice(faults: list[Fault]) -> bool:
+    """What is back and not yet heard."""
+    return any(fault.step == Fault.Step.UNHEARD for fault in faults)
+
+
+def _patterns_left(patterns: str, faults: list[Fault]) -> tuple[str, ...]:
+    """Empty where no pattern is dead. A dead one that nobody named may be any but the first."""
+    dead = [fault.pattern for fault in faults if fault.effect == Fault.Effect.PATTERN]
+    if not dead:
+        return ()
+    all_of_it = patterns_in(patterns) or ("cardioid",)
+    gone = {pattern for text in dead for pattern in (patterns_in(text) or all_of_it[1:])}
+    return tuple(pattern for pattern in all_of_it if pattern not in gone) or ("none",)
+
+
 def _limits(faults: list[Fault]) -> tuple[str, ...]:
-    return tuple(fault.words or fault.get_effect_display() for fault in faults)
+    return tuple(_limit(fault) for fault in faults)
+
+
+def _limit(fault: Fault) -> str:
+    said = effect_in_words(fault) if fault.effect in (Fault.Effect.NOISY, Fault.Effect.PATTERN) else ""
+    words = said or fault.words or fault.get_effect_display()
+    return f"back, not yet heard: {words}" if fault.step == Fault.Step.UNHEARD else words

@@ -9,6 +9,7 @@ from itertools import count
 from math import ceil
 
 from tasks.catalogue.sources import Catalogue, Source
+from tasks.patterns import patterns_in
 from tasks.planning.snapshot import Need, Pickup
 from tasks.reading.records import ReadSource
 
@@ -261,4 +262,5 @@ def _need(number: int, label: str, part: Part, pair: int | None) -> Need:
         pair=pair,
         wish=part.read.wish,
         wish_binds=part.read.wish_binds,
+        patterns=patterns_in(source.pattern) if microphone else (),
     )

@@ -98,6 +98,8 @@ def _levels_and_wishes(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
             takes = unit.max_spl_db + (max(0.0, unit.pad_db) if row.pad else 0.0)
             if need.peak_spl_db > takes:
                 yield f"input {row.number} peaks at {need.peak_spl_db} dB, {unit.tag} as set takes {takes} dB"
+        if unit.only_patterns and need.patterns and not any(p in need.patterns for p in unit.only_patterns):
+            yield f"input {row.number} wants {need.patterns[0]}, {unit.tag} can only take {unit.only_patterns[0]}"
         if row.pad and unit.pad_db <= 0:
             yield f"input {row.number} has a pad on, and {unit.tag} has none"
         text = f"{unit.kind} {unit.model}".casefold()

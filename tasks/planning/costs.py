@@ -14,11 +14,13 @@ class Costs:
     """Costs without a unit, whole numbers, highest concern first. A field says what one occurrence costs.
 
     Leaving an input out stands above all of these: `unfilled_costs` works that out for each list.
+    last_choice outweighs every liking of one input: what is not yet heard is taken where nothing else is left.
     A split pair costs more than two steps of liking, since it spoils two inputs at once.
     further_preamp is paid by each input for each preamp before its own in rack order: those here first,
     the larger first. So one preamp is filled before the next is begun, and the patch stays short.
     """
 
+    last_choice: int = 4000
     split_pair: int = 1200
     step_down_in_kind: int = 400
     wish_not_met: int = 300

@@ -67,6 +67,7 @@ class Run:
     channels: tuple[int, ...]
     feeds: bool
     limited: bool
+    last_choice: bool
 
     @property
     def size(self) -> int:
@@ -105,6 +106,8 @@ def house_of(snapshot: Snapshot, costs: Costs) -> House:
     preamps = tuple(sorted(snapshot.preamps, key=lambda p: (not p.here, -len(p.channels), p.tag)))
     tight = _tight_supplies(preamps, snapshot.pickups)
     runs = tuple(run for place, preamp in enumerate(preamps) for run in _runs(place, preamp))
+    if not any(unit.only_patterns for unit in snapshot.pickups):
+        needs = tuple(replace(need, patterns=()) for need in needs)  # a difference that makes none
     pairs = _pairs(needs)
     need_groups, pair_groups = _need_groups(needs, pairs)
     return House(
@@ -158,7 +161,7 @@ def _unit_groups(units: Iterable[PickupUnit], costs: Costs, by_current: bool) ->
     for unit in sorted(units, key=lambda unit: unit.tag):
         demand = Demand(feed_of(unit), draw_of(unit) if by_current else 0)
         level = (unit.max_spl_db, unit.pad_db)
-        cost = (unit.here, bool(unit.limits), costs.spare(unit.value))
+        cost = (unit.here, bool(unit.limits), unit.last_choice, costs.spare(unit.value), unit.only_patterns)
         alike[(demand, unit.pickup, unit.kind, unit.model, level, unit.inputs, cost)].append(unit)
     return tuple(UnitGroup(tuple(group), key[0]) for key, group in alike.items() if isinstance(key, tuple))
 
@@ -193,7 +196,9 @@ def _runs(place: int, preamp: PreampUnit) -> list[Run]:
 
 def _run_of_one(place: int, preamp: PreampUnit, channel: PreampChannel) -> Run:
     switch = switch_of(preamp, channel.number) if is_shared(preamp) else None
-    return Run(place, switch, (channel.number,), can_feed(preamp, channel), bool(channel.limits))
+    return Run(
+        place, switch, (channel.number,), can_feed(preamp, channel), bool(channel.limits), channel.last_choice
+    )
 
 
 def _goes_on(run: Run, after: Run) -> bool:

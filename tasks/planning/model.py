@@ -198,7 +198,8 @@ class Model:
             preamp, inputs = self.house.preamps[run.preamp], self._inputs_on(r)
             self.cp.add(inputs <= run.size)
             cost = run.preamp * costs.further_preamp + costs.fetched * (not preamp.here)
-            self.costs.append((cost + costs.has_a_limit * run.limited, inputs))
+            cost += costs.has_a_limit * run.limited + costs.last_choice * run.last_choice
+            self.costs.append((cost, inputs))
             if preamp.switching is Switching.PER_CHANNEL:
                 self.costs.append((costs.phantom_switch_on, self._inputs_on(r, Feed.ON)))
 
@@ -214,6 +215,7 @@ class Model:
         pairs = sum(pair.count for pair in house.pair_groups) * (costs.split_pair + costs.pair_apart)
         preamps = len(house.needs) * (len(house.preamps) * costs.further_preamp + costs.fetched)
         channels = sum(run.size for run in house.runs) * (costs.phantom_switch_on + costs.has_a_limit)
+        channels += sum(run.size for run in house.runs if run.last_choice) * costs.last_choice
         return picks + pairs + preamps + channels
 
     def _weigh(self) -> None:

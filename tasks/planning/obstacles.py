@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tasks.planning import words
 from tasks.planning.layout import Layout
-from tasks.planning.rules import Feed, feed_of, stand_of, takes_level, wish_met
+from tasks.planning.rules import Feed, feed_of, has_pattern, stand_of, takes_level, wish_met
 from tasks.planning.snapshot import Missing, Need, Phantom, Pickup, PickupUnit
 
 CHANNEL = "preamp channel"
@@ -72,6 +72,7 @@ def of_kind(layout: Layout, need: Need, kind: str) -> Obstacle | None:
     return (
         _unwished(need, kind, units)
         or _too_loud(need, kind, units)
+        or _dead_pattern(need, kind, units)
         or _taken(layout, need, kind, units)
         or _no_channel(layout, need, units)
     )
@@ -90,12 +91,24 @@ def _unwished(need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | 
     return Obstacle(f"the wish “{need.wish}” binds and no {words.kind(kind)} meets it", need.wish)
 
 
-def _fitting(need: Need, units: Sequence[PickupUnit]) -> list[PickupUnit]:
+def _loud_enough(need: Need, units: Sequence[PickupUnit]) -> list[PickupUnit]:
     return [u for u in units if takes_level(need, u) and (not need.wish_binds or wish_met(need, u))]
 
 
+def _fitting(need: Need, units: Sequence[PickupUnit]) -> list[PickupUnit]:
+    return [unit for unit in _loud_enough(need, units) if has_pattern(need, unit)]
+
+
+def _dead_pattern(need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | None:
+    if _fitting(need, units):
+        return None
+    wanted = " or ".join(need.patterns)
+    text = f"{need.source} wants {wanted}, and every free {words.kind(kind)} has lost that pattern"
+    return Obstacle(text, f"{kind} that does {wanted}")
+
+
 def _too_loud(need: Need, kind: str, units: Sequence[PickupUnit]) -> Obstacle | None:
-    if _fitting(need, units) or need.peak_spl_db is None:
+    if _loud_enough(need, units) or need.peak_spl_db is None:
         return None
     most = max(u.max_spl_db + max(0.0, u.pad_db) for u in units if u.max_spl_db is not None)
     peak, limit = words.db(need.peak_spl_db), f"more than {words.db(most)}, pad included"

@@ -48,6 +48,8 @@ def _choice(layout: Layout, need: Need, unit: PickupUnit) -> Iterator[str]:
 
 
 def _state(unit: PickupUnit) -> str:
+    if unit.last_choice:
+        return f"the last that is left ({words.listed(unit.limits)})"
     return f"free, with a limit: {words.listed(unit.limits)}" if unit.limits else "free and works"
 
 
@@ -93,6 +95,8 @@ def _behind(layout: Layout, need: Need, unit: PickupUnit, best: PickupUnit) -> s
         return "which is not what was wished for"
     if unit.here and not best.here:
         return "which is not in this room"
+    if best.last_choice and not unit.last_choice:
+        return f"which is a last choice: {words.listed(best.limits)}"
     if best.limits and not unit.limits:
         return f"which has a limit: {words.listed(best.limits)}"
     if layout.house.costs.spare(best.value) > layout.house.costs.spare(unit.value):

@@ -84,6 +84,11 @@ def needs_pad(need: Need, unit: PickupUnit) -> bool:
     return need.peak_spl_db is not None and unit.max_spl_db is not None and need.peak_spl_db > unit.max_spl_db
 
 
+def has_pattern(need: Need, unit: PickupUnit) -> bool:
+    """False only where a pattern of the unit is dead and none of those that are left will do."""
+    return not unit.only_patterns or not need.patterns or bool(set(unit.only_patterns) & set(need.patterns))
+
+
 def kind_rank(need: Need, unit: PickupUnit) -> int | None:
     """0 for the first choice; None where the kind may not be used. Any DI will do, listed ones first."""
     if unit.pickup is not need.pickup:
@@ -96,7 +101,9 @@ def kind_rank(need: Need, unit: PickupUnit) -> int | None:
 def may_serve(need: Need, unit: PickupUnit) -> bool:
     """True where the unit alone breaks no hard rule for this input."""
     wished = not need.wish_binds or wish_met(need, unit)
-    return kind_rank(need, unit) is not None and takes_level(need, unit) and wished
+    return (
+        kind_rank(need, unit) is not None and takes_level(need, unit) and wished and has_pattern(need, unit)
+    )
 
 
 def pick_cost(need: Need, unit: PickupUnit, costs: Costs) -> int:
@@ -106,5 +113,5 @@ def pick_cost(need: Need, unit: PickupUnit, costs: Costs) -> int:
     rank = 0 if met else kind_rank(need, unit) or 0
     cost = costs.step_down_in_kind * rank + costs.spare(unit.value)
     cost += costs.wish_not_met * (wished and not met)
-    cost += costs.fetched * (not unit.here)
+    cost += costs.fetched * (not unit.here) + costs.last_choice * unit.last_choice
     return cost + costs.has_a_limit * bool(unit.limits)

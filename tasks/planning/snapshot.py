@@ -44,6 +44,7 @@ class Need:
     kinds: transducers (or "active di", "passive di") in order of liking, best first; anything else may only
     be used where nothing listed is left, and never where it could be harmed.
     pair: inputs that share a pair number are the two halves of one stereo source.
+    patterns: any of these will do, where the unit can't take all of its own; empty for no matter which.
     priority: 1 lead part, 2 ordinary, 3 nice to have.
     wish: words of a wanted kind or model as the client wrote them; binding when wish_binds.
     """
@@ -59,11 +60,16 @@ class Need:
     pair: int | None = None
     wish: str = ""
     wish_binds: bool = False
+    patterns: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class PickupUnit:
-    """A microphone or DI box that works and is free. inputs: sources one box takes (a stereo DI takes 2)."""
+    """A microphone or DI box that works and is free. inputs: sources one box takes (a stereo DI takes 2).
+
+    only_patterns: where one of its patterns is dead, those that are left; empty where all of them work.
+    last_choice: to be used only where nothing else is left, such as what is back and not yet heard.
+    """
 
     tag: str
     model: str
@@ -78,16 +84,21 @@ class PickupUnit:
     here: bool = True
     limits: tuple[str, ...] = ()
     value: int = 0
+    only_patterns: tuple[str, ...] = ()
+    last_choice: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class PreampChannel:
-    """One channel that passes signal and is free. phantom_works is false where only its phantom is dead."""
+    """One channel that passes signal and is free. phantom_works is false where only its phantom is dead.
+
+    last_choice: as for a unit; also where it is noisy above some gain.
+    """
 
     number: int
     phantom_works: bool = True
-    max_gain_db: float | None = None
     limits: tuple[str, ...] = ()
+    last_choice: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,6 +93,8 @@ def microphones(draw: st.DrawFn, number: int) -> PickupUnit:
         pad_db=draw(st.sampled_from((0.0, 10.0))),
         here=draw(st.sampled_from((True, True, False))),
         limits=draw(st.sampled_from(((), (), ("crackles when warm",)))),
+        only_patterns=draw(st.sampled_from(((), (), ("omni",), ("cardioid", "omni"), ("none",)))),
+        last_choice=draw(st.sampled_from((False, False, False, True))),
         value=draw(st.sampled_from((90, 1200, 2500, 9000))),
     )
 
@@ -123,6 +125,7 @@ def preamps(draw: st.DrawFn, number: int, most_channels: int) -> PreampUnit:
                 c,
                 phantom_works=draw(st.sampled_from((True, True, True, False))),
                 limits=draw(st.sampled_from(((), (), ("hums",)))),
+                last_choice=draw(st.sampled_from((False, False, False, True))),
             )
             for c in present
         ),
@@ -150,6 +153,7 @@ def needs(draw: st.DrawFn, number: int, pair: int | None) -> Need:
         pair=pair,
         wish=draw(st.sampled_from(WISHES)),
         wish_binds=draw(st.sampled_from((False, False, False, True))),
+        patterns=draw(st.sampled_from(((), ("cardioid",), ("figure-of-eight", "omni")))),
     )
 
 

@@ -86,6 +86,7 @@ def _could(need: Need, unit: PickupUnit) -> bool:
         unit.pickup is need.pickup
         and listed
         and not too_loud
+        and not (unit.only_patterns and need.patterns and set(need.patterns).isdisjoint(unit.only_patterns))
         and (not need.wish_binds or _wished(need, unit))
     )
 
@@ -169,6 +170,7 @@ def _pick(need: Need, unit: PickupUnit, costs: Costs) -> int:
     )
     cost += costs.wish_not_met if need.wish and not wish else 0
     cost += costs.fetched if not unit.here else 0
+    cost += costs.last_choice if unit.last_choice else 0
     return cost + (costs.has_a_limit if unit.limits else 0)
 
 
@@ -177,6 +179,7 @@ def _patch(snapshot: Snapshot, seated: Seating, costs: Costs) -> int:
     before = {preamp.tag: place for place, preamp in enumerate(rack)}
     spots = [spot for _, spot in seated.values() if spot]
     cost = costs.has_a_limit * sum(1 for _, channel in spots if channel.limits)
+    cost += costs.last_choice * sum(1 for _, channel in spots if channel.last_choice)
     cost += sum(before[p.tag] * costs.further_preamp + (0 if p.here else costs.fetched) for p, _ in spots)
     always = {p.tag for p in snapshot.preamps if p.switching is Switching.ALWAYS_ON}
     return cost + costs.phantom_switch_on * sum(1 for tag, _ in _on(seated) if tag not in always)

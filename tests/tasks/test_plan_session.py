@@ -12,7 +12,7 @@ from bookings.booking import Called, Draft, book, cancel, change
 from bookings.drafts import as_draft
 from bookings.models import Client, Job, Session
 from bookings.series.booking import Scope, change_series, repeat
-from studio.faults import mend, report_fault
+from studio.faults import hear, mend, report_fault
 from studio.models import Claim, Fault, GearUnit, MicrophoneSpec, Person, Phantom, PreampSpec, Role, Room
 from studio.spans import Span
 from tasks import follow, plan_session
@@ -325,3 +325,30 @@ def test_many_that_are_changed_at_once_take_their_gear_along_and_are_planned_by_
 
 def tagged(tag: str) -> GearUnit:
     return GearUnit.objects.get(tag=tag)
+
+
+def test_the_planner_takes_faults_as_they_are_meant(job: Job, hall: Room, manager: Person) -> None:
+    oak, ribbon = tagged("Oak"), tagged("R-1")
+    GearUnit.objects.get(tag="C-1").gear_model.microphone.__class__.objects.update(patterns="cardioid, omni")
+    report_fault(manager, oak, channel(oak, 1), Fault.Effect.NOISY, above_gain_db=40)
+    report_fault(manager, tagged("C-1"), None, Fault.Effect.PATTERN, pattern="Kugel")
+    back = report_fault(manager, ribbon, None, Fault.Effect.DEAD)
+    mend(manager, back, "new ribbon", heard=False)
+    lost = report_fault(manager, tagged("C-2"), None, Fault.Effect.MISSING)
+    day = Span(at("2027-03-02 08:00"), at("2027-03-02 20:00"))
+    seen = look(hall, day, ()).snapshot
+    units = {unit.tag: unit for unit in seen.pickups}
+    assert units["C-1"].only_patterns == ("cardioid",)
+    assert (units["R-1"].last_choice, units["R-1"].limits) == (
+        True,
+        ("back, not yet heard: does not work at all",),
+    )
+    assert "C-2" not in units
+    assert [each.tag for each in seen.missing] == ["C-2"]
+    first, second = seen.preamps[0].channels[:2]
+    assert (first.last_choice, first.limits) == (True, ("noisy above 40 dB of gain",))
+    assert not second.last_choice
+    mend(manager, lost, "was in the other room")
+    hear(manager, back)
+    seen = look(hall, day, ()).snapshot
+    assert {unit.tag for unit in seen.pickups if not unit.last_choice} >= {"C-2", "R-1"}

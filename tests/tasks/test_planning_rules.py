@@ -6,7 +6,16 @@ import pytest
 
 from tasks.planning.checker import violations
 from tasks.planning.plan import plan
-from tasks.planning.snapshot import Phantom, Pickup, Plan, PlannedInput, Snapshot, Switching
+from tasks.planning.snapshot import (
+    Phantom,
+    Pickup,
+    Plan,
+    PlannedInput,
+    PreampChannel,
+    PreampUnit,
+    Snapshot,
+    Switching,
+)
 from tests.tasks.planning_houses import di_box, di_need, house, line_need, mic, mic_need, preamp
 
 PER_CHANNEL = preamp("P-1", 8, Switching.PER_CHANNEL)
@@ -313,3 +322,32 @@ def test_no_time_at_all_still_gives_an_honest_plan() -> None:
 def test_every_pickup_can_be_asked_for_in_one_list() -> None:
     made = planned(house([mic_need(1), di_need(2), line_need(3)], [mic("D-1"), di_box("B-1")], [PER_CHANNEL]))
     assert [row.pickup for row in made.inputs] == [Pickup.MIC, Pickup.DI, Pickup.LINE]
+
+
+def test_a_dead_pattern_matters_only_to_what_wants_it() -> None:
+    tube = mic("V-1", "large condenser", only_patterns=("cardioid",))
+    rack = [preamp("P-1", 4, Switching.PER_CHANNEL)]
+    voice = mic_need(1, "large condenser", patterns=("cardioid", "omni"))
+    room = mic_need(1, "large condenser", patterns=("omni",))
+    assert [row.unit for row in planned(house([voice], [tube], rack)).inputs] == ["V-1"]
+    [left] = planned(house([room], [tube], rack)).unfilled
+    assert "wants omni, and every free large condenser has lost that pattern" in left.reason
+
+
+def test_what_is_not_yet_heard_is_used_only_where_nothing_else_is_left() -> None:
+    back = mic("A-1", "large condenser", last_choice=True, limits=("back, not yet heard: dead",))
+    other = mic("Z-9", "moving coil")
+    rack = [preamp("P-1", 4, Switching.PER_CHANNEL)]
+    likes = mic_need(1, "large condenser", "ribbon", "small condenser", "moving coil")
+    assert [row.unit for row in planned(house([likes], [back, other], rack)).inputs] == ["Z-9"]
+    [row] = planned(house([likes], [back], rack)).inputs
+    assert "A-1 is the last that is left (back, not yet heard: dead)" in " ".join(row.why)
+
+
+def test_a_noisy_channel_is_the_last_that_is_patched() -> None:
+    channels = (PreampChannel(1, last_choice=True), PreampChannel(2), PreampChannel(3))
+    rack = [PreampUnit("P-1", "Eight", channels, Switching.PER_CHANNEL)]
+    units = [mic(f"M-{n}") for n in range(3)]
+    used = [row.channel for row in planned(house([mic_need(1), mic_need(2)], units, rack)).inputs]
+    assert used == [2, 3]
+    assert len(plan(house([mic_need(n) for n in (1, 2, 3)], units, rack)).inputs) == 3

@@ -78,7 +78,7 @@ FREELANCE_PAGES = frozenset(
         *("bookings:feed_revoke", "bookings:busy", "bookings:busy_upload", "bookings:busy_follow"),
         *("bookings:busy_drop", "bookings:person", "bookings:person_hours", "bookings:person_leave"),
         *("bookings:leave_back", "tasks:my_day", "tasks:checklist", "tasks:live", "tasks:tick"),
-        *("tasks:inputs", "tasks:plan_again", "tasks:session_parts", "tasks:papers", "tasks:paper_csv"),
+        *("tasks:inputs", "tasks:plan_again", "tasks:session_parts", "tasks:papers", "tasks:paper_csv", "tasks:uses", "tasks:swap"),
     }
 )
 """The only pages that freelancers may open: each of them shows what they are called for, and nothing else. A page

@@ -187,6 +187,7 @@ CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"  # keeps no file: it only wakes,
 CELERY_BEAT_SCHEDULE = {
     "heartbeat": {"task": "studio.wakeups.heartbeat", "schedule": 10, "options": {"expires": 10}},
     "reminders": {"task": "tasks.wakeups.send_due_reminders", "schedule": 15, "options": {"expires": 15}},
+    "notices": {"task": "studio.wakeups.send_notices", "schedule": 30, "options": {"expires": 30}},
     "overdue": {"task": "studio.wakeups.keep_overdue_out", "schedule": 300, "options": {"expires": 300}},
     "holds": {"task": "bookings.wakeups.keep_ladders", "schedule": 60, "options": {"expires": 60}},
     "calendars": {

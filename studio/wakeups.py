@@ -8,7 +8,7 @@ from celery import shared_task
 from celery.signals import beat_init, before_task_publish
 from django.db import close_old_connections
 
-from studio import faults
+from studio import faults, notices
 from studio.models import Heartbeat
 
 
@@ -20,6 +20,11 @@ def heartbeat() -> None:
 @shared_task
 def keep_overdue_out() -> None:
     faults.keep_overdue_out()
+
+
+@shared_task
+def send_notices() -> None:
+    notices.send_due()
 
 
 @beat_init.connect

@@ -19,6 +19,7 @@ from tasks.make_checklist import make_checklist, sheet_of
 from tasks.models import Plan, PlannedInput, UnfilledNeed
 from tasks.planning import snapshot as records
 from tasks.planning.checker import violations
+from tasks.planning.swap import breaks, swapped
 from tasks.reminders.rows import remind
 from tasks.snapshots import Looked, look
 from tasks.words.reading import read_here
@@ -49,10 +50,13 @@ def plan_session(session: Session) -> Plan | None:
     wanted = needs(reading.sources, load_catalogue())
     for left in reversed(range(TRIES)):
         looked = look(session.room, session.whole, wanted[:MOST_INPUTS], session) if wanted else NOTHING
-        made = with_too_many(checked_plan(looked.snapshot), wanted[MOST_INPUTS:]) if wanted else EMPTY
+        made = EMPTY
+        if wanted:
+            made = with_pins(session, looked.snapshot, checked_plan(looked.snapshot))
+            made = with_too_many(made, wanted[MOST_INPUTS:])
         try:
             with transaction.atomic():
-                return _keep(session, looked, made, questions=len(reading.questions))
+                return keep_plan(session, looked, made, questions=len(reading.questions))
         except Conflict:
             if not left:
                 raise
@@ -98,6 +102,29 @@ def checked_plan(snapshot: records.Snapshot) -> records.Plan:
     return made
 
 
+def with_pins(session: Session, snapshot: records.Snapshot, made: records.Plan) -> records.Plan:
+    """The plan with what was chosen by hand, where no rule speaks against it; each input says which it was."""
+    for pin in session.pins.select_related("unit", "preamp_channel__unit"):
+        row = next((row for row in made.inputs if row.label == pin.label), None)
+        if row is None:
+            continue
+        channel = pin.preamp_channel
+        spot = (channel.unit.tag, channel.number) if channel else None
+        chosen = pin.unit.tag if pin.unit else f"{channel}"
+        other = swapped(snapshot, made, row.number, unit=pin.unit.tag if pin.unit else "", spot=spot)
+        if broken := breaks(snapshot, made, other):
+            made = because(made, row.number, f"{chosen} was chosen by hand, but {broken[0]}")
+        else:
+            made = because(other, row.number, f"{chosen} was chosen by hand")
+    return made
+
+
+def because(made: records.Plan, number: int, reason: str) -> records.Plan:
+    """The plan with one more reason, first of all, on this input."""
+    rows = (replace(row, why=(reason, *row.why)) if row.number == number else row for row in made.inputs)
+    return replace(made, inputs=tuple(rows))
+
+
 def with_too_many(made: records.Plan, left_over: Sequence[records.Need]) -> records.Plan:
     """The plan with what stands beyond the most inputs as open needs: nothing of a list is dropped."""
     reason = f"More than {MOST_INPUTS} inputs are not planned at once."
@@ -115,7 +142,7 @@ def drop_plan(session: Session) -> None:
     remind(session)
 
 
-def _keep(session: Session, looked: Looked, made: records.Plan, questions: int) -> Plan:
+def keep_plan(session: Session, looked: Looked, made: records.Plan, questions: int) -> Plan:
     take(session, _claims(session, looked, made), instead=[Claim.Purpose.GEAR])
     Plan.objects.filter(session=session).delete()
     plan = Plan.objects.create(

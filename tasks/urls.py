@@ -1,6 +1,7 @@
 from django.urls import path
 
 from tasks.day import views as day
+from tasks.inputs import swap_views as swaps
 from tasks.inputs import views as inputs
 from tasks.papers import views as papers
 from tasks.words import views as words
@@ -17,6 +18,8 @@ urlpatterns = [
     path("sessions/<int:session_id>/papers/<slug:name>.csv", papers.as_csv, name="paper_csv"),
     path("sessions/<int:session_id>/parts", inputs.session_parts, name="session_parts"),
     path("sessions/<int:session_id>/inputs/correct", words.correct, name="correct"),
+    path("sessions/<int:session_id>/inputs/<int:input_id>/swap", swaps.swap_input, name="swap"),
+    path("gear-uses/<path:tag>", swaps.uses, name="uses"),
     path("words", words.words, name="words"),
     path("words/<int:word_id>/forget", words.forget_word, name="forget_word"),
     path("read-list", inputs.read_list, name="read_list"),

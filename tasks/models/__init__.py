@@ -1,9 +1,10 @@
 """What must be done."""
 
 from tasks.models.papers import PapersSeen
+from tasks.models.pins import Pin
 from tasks.models.plans import Plan, PlannedInput, UnfilledNeed
 from tasks.models.reminders import Reminder
 from tasks.models.tasks import Task
 from tasks.models.words import HouseWord
 
-__all__ = ["HouseWord", "PapersSeen", "Plan", "PlannedInput", "Reminder", "Task", "UnfilledNeed"]
+__all__ = ["HouseWord", "PapersSeen", "Pin", "Plan", "PlannedInput", "Reminder", "Task", "UnfilledNeed"]

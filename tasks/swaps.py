@@ -1,0 +1,187 @@
+"""Another unit or channel on one input of a session, in one press: plan, claims, checklist, and whom to tell."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from django.db import transaction
+from django.db.models import Q
+from django.urls import reverse
+from django.utils import timezone
+
+from bookings.history import note
+from bookings.models import Session
+from studio.access import Act, require
+from studio.claims import Conflict
+from studio.clock import say
+from studio.models import Channel, GearUnit, Person, Role
+from studio.notices import tell
+from tasks.catalogue import load_catalogue
+from tasks.catalogue.needs import needs
+from tasks.models import Pin, Plan, PlannedInput
+from tasks.plan_session import MOST_INPUTS, because, keep_plan
+from tasks.planning import snapshot as records
+from tasks.planning.swap import Spot, Substitute, breaks, settled, substitutes, swapped
+from tasks.snapshots import Looked, look
+from tasks.words.reading import read_here
+
+BY_HAND = "changed by hand"
+SHOWN = 5
+
+
+class NotSwapped(ValueError):
+    """It can't be swapped so; the message says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """One input of a session to come that relies on a unit or a channel, and what could stand in, nearest first."""
+
+    session: Session
+    input: PlannedInput
+    instead: list[Substitute]
+
+
+def uses_of(unit: GearUnit, channel: Channel | None, viewer: Person, most: int = 3) -> list[Use]:
+    """The next sessions that rely on the unit, or on that channel of it; those that the viewer may know of."""
+    relies = Q(unit=unit) | Q(preamp_channel__unit=unit) if channel is None else Q(preamp_channel=channel)
+    seen = Session.objects.seen_by(viewer).standing().filter(end__gt=timezone.now())
+    found = PlannedInput.objects.filter(relies, plan__session__in=seen).order_by(
+        "plan__session__setup_at", "number"
+    )
+    return [
+        Use(session, row, list(instead)) for session, row, instead in _offers(found[:most], unit, channel)
+    ]
+
+
+def _offers(
+    rows: Iterable[PlannedInput], unit: GearUnit, channel: Channel | None
+) -> Iterator[tuple[Session, PlannedInput, Iterator[Substitute]]]:
+    for row in rows:
+        session = Session.objects.with_all().get(plan=row.plan_id)
+        looked, plan = _now(session)
+        of_a_channel = channel is not None or row.unit_id != unit.pk
+        fitting = (s for s in substitutes(looked.snapshot, plan, row.number) if bool(s.spot) == of_a_channel)
+        yield session, row, islice(fitting, SHOWN)
+
+
+def offers_for(row: PlannedInput) -> list[Substitute]:
+    """Everything that could stand in on one input: units first, then channels."""
+    looked, plan = _now(Session.objects.with_all().get(plan=row.plan_id))
+    return list(substitutes(looked.snapshot, plan, row.number))
+
+
+def swap(by: Person, input_id: int, *, unit: str = "", spot: Spot | None = None) -> PlannedInput:
+    """Put this unit or channel on the input. A new plan keeps it where it can. Assistants are told once.
+
+    Raises NotSwapped when a rule speaks against it or somebody was quicker, PermissionDenied.
+    """
+    require(by, Act.PLAN)
+    with transaction.atomic():
+        session, old = _locked(input_id)
+        looked, plan = _now(session)
+        was = old.unit if unit else old.preamp_channel
+        chosen = unit or (f"{spot[0]} channel {spot[1]}" if spot else "")
+        if (unit and unit not in looked.units) or (spot and spot not in looked.channels) or not chosen:
+            raise NotSwapped(
+                f"{chosen or 'That'} is not free for this session or does not work. Choose another."
+            )
+        made = swapped(looked.snapshot, plan, old.number, unit=unit, spot=spot)
+        if broken := breaks(looked.snapshot, plan, made):
+            raise NotSwapped(f"{chosen} won't do: {broken[0]}. Choose another.")
+        made = because(made, old.number, f"{chosen} was chosen by hand instead of {was}")
+        try:
+            kept = keep_plan(session, looked, replace(made, solver=_by_hand(made)), _questions(session))
+        except Conflict:
+            raise NotSwapped(f"Somebody was quicker: {chosen} has just been taken. Choose another.") from None
+        pin = _pinned(session, old.label, by, looked, unit, spot)
+        words = f"Input {old.number} {old.label}: {chosen} instead of {was}"
+        note(session, by, "changed", f"{words}.")
+        _tell_assistants(session, pin, words, by)
+        return kept.inputs.get(number=old.number)
+
+
+def _locked(input_id: int) -> tuple[Session, PlannedInput]:
+    found = (
+        PlannedInput.objects.select_related("plan", "unit", "preamp_channel__unit")
+        .filter(pk=input_id)
+        .first()
+    )
+    if found is None:
+        raise NotSwapped("That list has been planned anew meanwhile. Open it again and choose there.")
+    Session.objects.select_for_update().get(pk=found.plan.session_id)
+    session = Session.objects.with_all().get(pk=found.plan.session_id)
+    if session.cancelled or not PlannedInput.objects.filter(pk=input_id).exists():
+        raise NotSwapped("That list has been planned anew meanwhile. Open it again and choose there.")
+    return session, found
+
+
+def _now(session: Session) -> tuple[Looked, records.Plan]:
+    """What the session may use, and its plan as it stands."""
+    wanted = needs(read_here(session.instrument_list).sources, load_catalogue())[:MOST_INPUTS]
+    looked = look(session.room, session.whole, wanted, session)
+    row = Plan.objects.get(session=session)
+    inputs = row.inputs.select_related("unit", "preamp_channel__unit")
+    solver = records.SolverReport("best found", row.objective, row.bound, row.seconds)
+    unfilled = tuple(
+        records.Unfilled(each.number, each.label, each.source, each.reason, tuple(each.help))
+        for each in row.unfilled.all()
+    )
+    plan = records.Plan(tuple(map(_record, inputs)), unfilled, frozenset(), solver)
+    return looked, settled(looked.snapshot, plan)
+
+
+def _record(each: PlannedInput) -> records.PlannedInput:
+    channel = each.preamp_channel
+    return records.PlannedInput(
+        number=each.number,
+        label=each.label,
+        source=each.source,
+        pickup=records.Pickup(each.pickup),
+        unit=each.unit.tag if each.unit else None,
+        unit_input=each.unit_input,
+        preamp=channel.unit.tag if channel else None,
+        channel=channel.number if channel else None,
+        phantom=each.phantom,
+        pad=each.pad,
+        stand=each.stand or None,
+        line=each.line,
+        recorder_input=each.recorder_input,
+        why=tuple(each.why),
+    )
+
+
+def _by_hand(made: records.Plan) -> records.SolverReport:
+    return replace(made.solver, status=BY_HAND)
+
+
+def _questions(session: Session) -> int:
+    return Plan.objects.get(session=session).questions
+
+
+def _pinned(session: Session, label: str, by: Person, looked: Looked, unit: str, spot: Spot | None) -> Pin:
+    """The later choice for the same input stands."""
+    session.pins.filter(label=label, unit__isnull=not unit).delete()
+    return Pin.objects.create(
+        session=session,
+        label=label,
+        unit=looked.units[unit] if unit else None,
+        preamp_channel=looked.channels[spot] if spot else None,
+        by=by,
+        at=timezone.now(),
+    )
+
+
+def _tell_assistants(session: Session, pin: Pin, words: str, by: Person) -> None:
+    tz = session.room.site.tz
+    for call in session.crew.filter(role=Role.ASSISTANT, person__is_active=True).exclude(person=by):
+        tell(
+            call.person,
+            f"{session.uid.hex}.swap.{pin.pk}.{call.person_id}",
+            f"Changed for {say(session.downbeat, tz)}: {session.title}",
+            f"{words}.\n{session.room.name}, downbeat {say(session.downbeat, tz)}. Changed by {by}.",
+            session.clear_at,
+            reverse("tasks:checklist", args=[session.pk]),
+        )

@@ -84,7 +84,7 @@ def swap(by: Person, input_id: int, *, unit: str = "", spot: Spot | None = None)
         looked, plan = _now(session)
         was = old.unit if unit else old.preamp_channel
         chosen = unit or (f"{spot[0]} channel {spot[1]}" if spot else "")
-        if (unit and unit not in looked.units) or (spot and spot not in looked.channels) or not chosen:
+        if not _has(looked.snapshot, unit, spot):
             raise NotSwapped(
                 f"{chosen or 'That'} is not free for this session or does not work. Choose another."
             )
@@ -101,6 +101,14 @@ def swap(by: Person, input_id: int, *, unit: str = "", spot: Spot | None = None)
         note(session, by, "changed", f"{words}.")
         _tell_assistants(session, pin, words, by)
         return kept.inputs.get(number=old.number)
+
+
+def _has(snapshot: records.Snapshot, unit: str, spot: Spot | None) -> bool:
+    if unit:
+        return any(each.tag == unit for each in snapshot.pickups)
+    return any(
+        (preamp.tag, channel.number) == spot for preamp in snapshot.preamps for channel in preamp.channels
+    )
 
 
 def _locked(input_id: int) -> tuple[Session, PlannedInput]:

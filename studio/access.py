@@ -66,7 +66,16 @@ NOT_FREELANCE = frozenset(
 FREELANCE_PAGES = frozenset(
     {
         *("studio:health", "studio:home", "studio:sign_in", "studio:sign_out"),
-        *("studio:gear_search", "studio:gear_list", "studio:unit"),
+        *(
+            "studio:gear_search",
+            "studio:gear_list",
+            "studio:unit",
+            "studio:scanned",
+            "studio:photo",
+            "studio:seen_again",
+            "studio:cleared",
+            "studio:heard",
+        ),
         *(
             "bookings:board",
             "bookings:sessions",
@@ -78,7 +87,15 @@ FREELANCE_PAGES = frozenset(
         *("bookings:feed_revoke", "bookings:busy", "bookings:busy_upload", "bookings:busy_follow"),
         *("bookings:busy_drop", "bookings:person", "bookings:person_hours", "bookings:person_leave"),
         *("bookings:leave_back", "tasks:my_day", "tasks:checklist", "tasks:live", "tasks:tick"),
-        *("tasks:inputs", "tasks:plan_again", "tasks:session_parts", "tasks:papers", "tasks:paper_csv", "tasks:uses", "tasks:swap"),
+        *(
+            "tasks:inputs",
+            "tasks:plan_again",
+            "tasks:session_parts",
+            "tasks:papers",
+            "tasks:paper_csv",
+            "tasks:uses",
+            "tasks:swap",
+        ),
     }
 )
 """The only pages that freelancers may open: each of them shows what they are called for, and nothing else. A page

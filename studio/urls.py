@@ -11,6 +11,8 @@ urlpatterns = [
     path("sign-out", LogoutView.as_view(), name="sign_out"),
     path("", include("studio.gearlists.urls")),
     path("", include("studio.house.urls")),
+    path("", include("studio.labels.urls")),
+    path("", include("studio.photos.urls")),
     path("", include("studio.gear.urls")),
     path("", include("studio.bench.urls")),
 ]

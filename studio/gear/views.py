@@ -15,18 +15,20 @@ from django.views.decorators.http import require_GET, require_http_methods
 from django_tables2 import RequestConfig
 
 from studio.access import Act, SignedInRequest, allowed, require
-from studio.faults import report_fault
+from studio.faults import FaultRefused, report_fault
 from studio.gear.answers import answer, answers, channel_of, unit_address, unit_by_tag
 from studio.gear.details import details
 from studio.gear.equals import equals
 from studio.gear.filters import UnitFilter
 from studio.gear.forms import AskForm, ReportForm
 from studio.gear.lanes import day_of, lanes, percent
+from studio.gear.presses import open_on
 from studio.gear.queries import ranked_units
 from studio.gear.search import find
 from studio.gear.state import channel_rows
 from studio.gear.tables import UnitTable
 from studio.models import Channel, Fault, GearModel, GearUnit, Person
+from studio.photos.keeping import keep_photo
 
 SHOWN = 12
 A_PAGE = 50
@@ -65,11 +67,11 @@ def unit(request: SignedInRequest, tag: str) -> HttpResponse:
     if found.tag != tag and request.method == "GET":
         return redirect(f"{unit_address(found.tag)}?{request.GET.urlencode()}")
     channel = channel_of(found, number_in(request.GET.get("channel", "")))
-    report = ReportForm(request.POST or None, unit=found, initial={"channel": channel})
+    report = ReportForm(request.POST or None, request.FILES or None, unit=found, initial={"channel": channel})
     if request.method == "POST":
         require(request.user, Act.REPORT_FAULT)
-        if report.is_valid():
-            return _reported(request, found, report_fault(request.user, found, **_said(report)))
+        if report.is_valid() and (fault := _report(request.user, found, report)):
+            return _reported(request, found, fault)
     context = {**_unit_context(request, found, channel), "report": report}
     return render(request, "studio/gear/unit.html", context, status=422 if report.errors else 200)
 
@@ -135,17 +137,24 @@ def _unit_context(request: SignedInRequest, found: GearUnit, channel: Channel | 
         "equals": equals(found, channel, when),
         "details": details(found),
         "history": found.faults.all(),
+        "photos": found.photos.all()[:6],
+        "open": open_on(found),
     }
 
 
-def _said(report: ReportForm) -> dict[str, Any]:
-    said = report.cleaned_data
-    return {
-        "channel": said.get("channel"),
-        "effect": said["effect"],
-        "severity": said["severity"] or None,
-        "words": said["words"],
-    }
+def _report(by: Person, found: GearUnit, report: ReportForm) -> Fault | None:
+    """The fault with its photo; None where it makes no sense, which the form then says."""
+    said = dict(report.cleaned_data)
+    photo, channel, effect = said.pop("photo"), said.pop("channel", None), said.pop("effect")
+    said["severity"] = said["severity"] or None
+    try:
+        fault = report_fault(by, found, channel, effect, **said)
+    except FaultRefused as refused:
+        report.add_error(None, str(refused))
+        return None
+    if photo:
+        keep_photo(by, found, photo, fault)
+    return fault
 
 
 def _reported(request: SignedInRequest, found: GearUnit, fault: Fault) -> HttpResponse:

@@ -159,10 +159,10 @@ def other_suspects(fault: Fault) -> list[Fault]:
     return list(group.exclude(pk=fault.pk).select_related("unit", "channel__unit"))
 
 
-def look_at(by: Person, fault: Fault, reproduced: bool | None, text: str = "") -> Fault:
+def look_at(by: Person, fault: Fault, reproduced: bool | None, note: str = "") -> Fault:
     """Somebody of the bench has looked; reproduced: whether it did it again there."""
     require(by, Act.MEND)
-    return _change(by, fault, Kind.STEP, Told(text), step=Step.LOOKED_AT, reproduced=reproduced)
+    return _change(by, fault, Kind.STEP, Told(note), step=Step.LOOKED_AT, reproduced=reproduced)
 
 
 def set_severity(by: Person, fault: Fault, severity: str) -> Fault:
@@ -205,14 +205,14 @@ def wait_for_parts(by: Person, fault: Fault, parts: str, expected_back: datetime
 def note(
     by: Person,
     fault: Fault,
-    text: str,
+    note: str,
     minutes: int | None = None,
     cost: Decimal | None = None,
     parts: str = "",
 ) -> Fault:
     """What was found or done, and what it took. Nothing else changes."""
     require(by, Act.MEND)
-    return _change(by, fault, Kind.NOTE, Told(text, minutes, cost, parts))
+    return _change(by, fault, Kind.NOTE, Told(note, minutes, cost, parts))
 
 
 def set_expected_back(by: Person, fault: Fault, when: datetime | None) -> Fault:
@@ -222,10 +222,10 @@ def set_expected_back(by: Person, fault: Fault, when: datetime | None) -> Fault:
     return _change(by, fault, Kind.RETURN_DATE, expected_back=when)
 
 
-def mend(by: Person, fault: Fault, outcome: str, *, heard: bool = True) -> Fault:
+def mend(by: Person, fault: Fault, outcome: str, *, heard: bool = False) -> Fault:
     """Mended, and what it held is released from now on; what has been stays.
 
-    heard: somebody has heard it in use. Otherwise it stays doubted until somebody has: see `hear`.
+    It stays doubted until somebody has heard it in use, see `hear`; heard: somebody has already.
     """
     require(by, Act.MEND)
     if heard:

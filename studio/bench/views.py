@@ -95,7 +95,7 @@ def judge(request: SignedInRequest, fault: Fault) -> HttpResponse:
 def mended(request: SignedInRequest, fault: Fault) -> HttpResponse:
     form = MendForm(request.POST)
     if form.is_valid():
-        faults.mend(request.user, fault, form.cleaned_data["outcome"])
+        faults.mend(request.user, fault, form.cleaned_data["outcome"], heard=True)
         return _done(request, fault, "is mended and free again")
     return _page(request, fault, mend=form)
 

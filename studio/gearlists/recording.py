@@ -171,7 +171,7 @@ def _bring_up_to(by: Person, fault: Fault, event: Event, closed: datetime | None
     if event.state == "away":
         send_away(by, fault)
     if event.state in {"closed", "retired"}:
-        mend(by, fault, (event.done or event.remark or event.state)[:LONGEST_OUTCOME])
+        mend(by, fault, (event.done or event.remark or event.state)[:LONGEST_OUTCOME], heard=True)
         if closed and closed >= fault.since:
             fault.closed_at = closed
             fault.save(update_fields=["closed_at"])

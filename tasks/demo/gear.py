@@ -141,7 +141,7 @@ def _work_on(by: Person, house: House, entry: Entry, fault: Fault) -> None:
         case "away":
             send_away(by, fault)
         case "mended":
-            mend(by, fault, entry.get("outcome", str))
+            mend(by, fault, entry.get("outcome", str), heard=True)
     site = fault.unit.site
     if back := entry.moment("back", house.today(site), site.tz):
         set_expected_back(by, fault, back)

@@ -195,7 +195,7 @@ def test_a_fault_that_the_bench_has_in_hand_no_longer_keeps_the_night_open() -> 
         hand_over(manager(), session.pk, at("2027-03-04 18:00"), at("2027-03-04 23:00"), "")
         desk = browser_of(manager())
         assert "Faults Open: Q-1: crackles when warm" in said(desk.get("/last-night"))
-        mend(make_person(Role.TECH), fault, "reseated a valve")
+        mend(make_person(Role.TECH), fault, "reseated a valve", heard=True)
         page = said(desk.get("/last-night"))
     assert "Yes: every session is handed over and in order." in page
     assert "Q-1: crackles when warm (mended)" in page

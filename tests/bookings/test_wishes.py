@@ -91,7 +91,7 @@ def test_a_repair_takes_what_was_kept_without_stopping_the_session_and_gives_it_
     session = change(
         manager(), session.pk, session.version, as_draft(session).moved(*_hours("11:00", "19:00"))
     )
-    mend(bench, fault, "A new ribbon")
+    mend(bench, fault, "A new ribbon", heard=True)
     replan_stale()
     assert kept_by(session, unit) == [(at("2027-03-04 11:00"), True)]
     assert not any("kept" in need for need in needs_of([again(session)], at("2027-03-01 10:00"))[session.pk])

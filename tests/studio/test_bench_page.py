@@ -200,7 +200,7 @@ def count_queries(client: Client) -> int:
 def test_a_page_older_than_the_mending_is_told_so_and_changes_nothing() -> None:
     tech = make_person(Role.TECH)
     fault = report_fault(tech, make_mic("R-1"), None, Fault.Effect.DEAD)
-    mend(tech, fault, "new ribbon")
+    mend(tech, fault, "new ribbon", heard=True)
     client = Client()
     client.force_login(tech)
     for route, typed in [("bench_start", {}), ("bench_mended", {"outcome": "cleaned the plug"})]:

@@ -147,7 +147,7 @@ def test_mending_releases_from_now_and_keeps_the_past(
 ) -> None:
     fault = report_fault(tech, oak, None, DEAD)
     frozen.shift(timedelta(days=2))
-    mend(tech, fault, "new fuse, old one aged")
+    mend(tech, fault, "new fuse, old one aged", heard=True)
     later = NOW + timedelta(days=2)
     for thing in [oak, *oak.channels.all()]:
         assert repairs(thing) == [Span(NOW, later)]
@@ -161,7 +161,7 @@ def test_mending_releases_from_now_and_keeps_the_past(
 
 
 def test_mending_at_the_instant_of_the_report_leaves_no_claim(tech: Person, oak: GearUnit) -> None:
-    mend(tech, report_fault(tech, oak, None, DEAD), "it was the lead")
+    mend(tech, report_fault(tech, oak, None, DEAD), "it was the lead", heard=True)
     assert not Claim.objects.exists()
 
 
@@ -171,13 +171,13 @@ def test_two_faults_hold_a_unit_until_both_are_mended(
     first = report_fault(tech, oak, None, DEAD)
     second = report_fault(tech, oak, channel(oak, 1), Fault.Effect.OTHER, OUT, "knob broken off")
     frozen.shift(timedelta(hours=1))
-    mend(tech, first, "new fuse")
+    mend(tech, first, "new fuse", heard=True)
     soon = span("2027-03-03 10:00", "2027-03-03 12:00")
     with pytest.raises(Conflict):
         try_to_take(channel(oak, 1), soon)
     try_to_take(channel(oak, 2), soon)
     frozen.shift(timedelta(hours=1))
-    mend(tech, second, "new knob")
+    mend(tech, second, "new knob", heard=True)
     try_to_take(channel(oak, 1), soon)
 
 
@@ -211,11 +211,11 @@ def test_mending_twice_keeps_the_first_outcome(
     tech: Person, oak: GearUnit, frozen: time_machine.Traveller
 ) -> None:
     fault = report_fault(tech, oak, None, DEAD)
-    mend(tech, fault, "new fuse")
+    mend(tech, fault, "new fuse", heard=True)
     frozen.shift(timedelta(hours=1))
     stale = Fault.objects.get(pk=fault.pk)
     stale.closed_at = None  # as a page that was opened before would have it
-    mend(tech, stale, "something else")
+    mend(tech, stale, "something else", heard=True)
     fault.refresh_from_db()
     assert (fault.outcome, fault.closed_at) == ("new fuse", NOW)
 
@@ -258,7 +258,7 @@ def test_only_the_bench_and_the_manager_mend(role: Role, oak: GearUnit) -> None:
         lambda: faults.send_away(someone, fault),
         lambda: set_severity(someone, fault, LIMITED),
         lambda: set_expected_back(someone, fault, None),
-        lambda: mend(someone, fault, "done"),
+        lambda: mend(someone, fault, "done", heard=True),
     ):
         with pytest.raises(PermissionDenied, match="Only a bench tech or manager can work on the bench"):
             change()
@@ -290,6 +290,6 @@ def test_what_was_expected_back_and_is_not_counts_as_out_until_somebody_says_mor
         assert not Fault.objects.during(after).exists()
     with time_machine.travel(at("2027-03-03 13:00"), tick=False):
         assert Fault.objects.during(after).get() == fault
-        mend(tech, fault, "new ribbon")
+        mend(tech, fault, "new ribbon", heard=True)
         assert not Fault.objects.during(after).exists()
         assert Fault.objects.during(span("2027-03-02 10:00", "2027-03-02 18:00")).get() == fault

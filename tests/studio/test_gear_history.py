@@ -104,7 +104,7 @@ class House:
             case "back":
                 mend(by, fault, "new capsule", heard=False)
             case "mend":
-                mend(by, fault, "cleaned")
+                mend(by, fault, "cleaned", heard=True)
             case "hear":
                 if fault.step == Step.UNHEARD:
                     hear(by, fault, fine=bool(which))
@@ -152,7 +152,7 @@ def test_a_doubt_among_several_is_cleared_one_by_one_and_the_last_one_stays() ->
     with pytest.raises(FaultRefused, match="Nothing else is suspected"):
         clear_suspect(engineer, second, "can't be")
     assert not seen(other).works
-    mend(tech, second, "new cable inside")
+    mend(tech, second, "new cable inside", heard=True)
     assert seen(other).works
     assert Fault.objects.open().count() == 0
 
@@ -211,7 +211,7 @@ def test_what_each_step_took_is_kept_and_a_closed_fault_takes_no_more() -> None:
     fault = report_fault(tech, oak, None, Effect.DEAD)
     faults.look_at(tech, fault, True, "no sound at all")
     faults.note(tech, fault, "cleaned the contacts", minutes=25, cost=Decimal("3.20"), parts="contact spray")
-    mend(tech, fault, "cleaned")
+    mend(tech, fault, "cleaned", heard=True)
     faults.note(tech, fault, "too late")
     told = [(e.kind, e.step, e.minutes, e.cost, e.currency, e.closed) for e in FaultEvent.objects.all()]
     assert told == [

@@ -99,7 +99,7 @@ def test_the_past_is_answered_from_the_history(
 ) -> None:
     fault = report_fault(tech, oak, None, Effect.DEAD)
     frozen.shift(timedelta(days=3))
-    faults.mend(tech, fault, "new fuse")
+    faults.mend(tech, fault, "new fuse", heard=True)
     frozen.shift(timedelta(days=3))
     assert seen(oak).works
     assert seen(oak, when="2027-03-02 16:39").works
@@ -178,7 +178,7 @@ def test_the_list_sorts_by_the_state_that_the_words_say(
     fault = report_fault(tech, oak, one, Effect.OTHER, severity)
     assert rank(oak) == expected
     assert seen(oak).mark == {OUT: "crossed", LIMITED: "half", DOUBTED: "broken"}[expected]
-    faults.mend(tech, fault, "done")
+    faults.mend(tech, fault, "done", heard=True)
     assert rank(oak) == WORKS
     assert seen(oak).works
 

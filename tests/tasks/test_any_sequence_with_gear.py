@@ -129,7 +129,7 @@ class House(RuleBasedStateMachine):
     def mend_one(self, which: int) -> None:
         faults = list(Fault.objects.open().order_by("pk"))
         if faults:
-            mend(manager(), faults[which % len(faults)], "cable")
+            mend(manager(), faults[which % len(faults)], "cable", heard=True)
 
     @rule(wait=st.sampled_from(WAITS))
     def time_passes(self, wait: timedelta) -> None:

@@ -219,7 +219,7 @@ def test_a_dead_microphone_is_planned_around_and_comes_back_when_mended(
     assert session.plan.inputs.get().unit.tag != "R-1"
     assert "R-1" not in gear_of(session)
     with django_capture_on_commit_callbacks(execute=True):
-        mend(manager, fault, "new ribbon")
+        mend(manager, fault, "new ribbon", heard=True)
     other = book(manager, draft(job, hall, "trumpet", day=9))
     assert other.plan.inputs.get().unit == ribbon
 
@@ -348,7 +348,7 @@ def test_the_planner_takes_faults_as_they_are_meant(job: Job, hall: Room, manage
     first, second = seen.preamps[0].channels[:2]
     assert (first.last_choice, first.limits) == (True, ("noisy above 40 dB of gain",))
     assert not second.last_choice
-    mend(manager, lost, "was in the other room")
+    mend(manager, lost, "was in the other room", heard=True)
     hear(manager, back)
     seen = look(hall, day, ()).snapshot
     assert {unit.tag for unit in seen.pickups if not unit.last_choice} >= {"C-2", "R-1"}

@@ -203,6 +203,10 @@ CELERY_BEAT_SCHEDULE = {
 ALLOW_PRIVATE_CALENDARS = env.bool("DESKHAND_ALLOW_PRIVATE_CALENDARS", default=False)  # of this network
 
 # House settings: each figure can be changed for the house.
+FULL_SCALE_DBU = env.float("DESKHAND_FULL_SCALE_DBU", default=18.0)  # EBU R 68: 0 dBu is -18 dBFS
+PEAK_MARGIN_DB = env.float(
+    "DESKHAND_PEAK_MARGIN_DB", default=10.0
+)  # expected peaks stay so far below full scale
 MORNING_NOTICE_MINUTES = env.int("DESKHAND_MORNING_NOTICE_MINUTES", default=60)
 CALENDAR_MOST_BYTES = env.int("DESKHAND_CALENDAR_MOST_BYTES", default=950_000)  # large clients lose more
 CHASE_AFTER_HOURS = env.int("DESKHAND_CHASE_AFTER_HOURS", default=48)  # of an invitation without an answer

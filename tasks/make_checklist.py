@@ -106,7 +106,8 @@ def _sheet_input(row: PlannedInput) -> SheetInput:
         drain_seconds=preamp.drain_seconds if preamp else 0,
         position=source.position if source and row.pickup == PlannedInput.Pickup.MIC else "",
         distance_cm=source.distance_cm if source else None,
-        high_pass_hz=source.high_pass_hz if source else 0,
+        high_pass_hz=row.high_pass_hz,
+        gain_db=row.gain_db,
         cautions=source.cautions if source else (),
     )
 

@@ -21,6 +21,7 @@ from tasks.planning import snapshot as records
 from tasks.planning.checker import violations
 from tasks.planning.swap import breaks, swapped
 from tasks.reminders.rows import remind
+from tasks.settings_of_inputs import settings_of
 from tasks.snapshots import Looked, look
 from tasks.words.reading import read_here
 
@@ -183,13 +184,18 @@ def _row(plan: Plan, looked: Looked, each: records.PlannedInput) -> PlannedInput
     channel = None
     if each.preamp is not None and each.channel is not None:
         channel = looked.channels[each.preamp, each.channel]
+    unit = looked.units[each.unit] if each.unit else None
+    settings = settings_of(each, unit, looked.units[each.preamp] if each.preamp else None)
     return PlannedInput(
+        gain_db=settings.gain.gain_db if settings.gain else None,
+        gain_said=list(settings.gain.arithmetic) if settings.gain else [],
+        high_pass_hz=settings.high_pass_hz,
         plan=plan,
         number=each.number,
         label=each.label,
         source=each.source,
         pickup=each.pickup.value,
-        unit=looked.units[each.unit] if each.unit else None,
+        unit=unit,
         unit_input=each.unit_input,
         preamp_channel=channel,
         phantom=each.phantom,

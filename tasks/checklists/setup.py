@@ -126,6 +126,8 @@ def _place(each: SheetInput) -> Line:
     switches = ["pad in"] * each.pad + [f"high-pass {each.high_pass_hz:g} Hz"] * bool(each.high_pass_hz)
     if switches:
         details.append(("Switches", ", ".join(switches)))
+    if each.gain_db is not None:
+        details.append(("Gain", f"{each.gain_db:g} dB to begin with"))
     return Line(
         key("place", each.label, each.unit, each.line),
         Stage.SETUP,

@@ -46,6 +46,7 @@ class SheetInput:
     position: str = ""
     distance_cm: tuple[float, float] | None = None
     high_pass_hz: float = 0
+    gain_db: float | None = None
     cautions: tuple[str, ...] = ()
 
 

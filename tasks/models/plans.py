@@ -31,6 +31,11 @@ class Plan(models.Model):
 
 
 class PlannedInput(models.Model):
+    """gain_db: where to begin, None where a figure is missing; gain_said: how that was worked out.
+
+    high_pass_hz is 0 for none.
+    """
+
     class Pickup(models.TextChoices):
         MIC = "mic", "microphone"
         DI = "di", "DI"
@@ -46,6 +51,9 @@ class PlannedInput(models.Model):
     preamp_channel = models.ForeignKey(Channel, on_delete=models.PROTECT, null=True, related_name="planned")
     phantom = models.BooleanField(default=False)
     pad = models.BooleanField(default=False)
+    gain_db = models.FloatField(null=True)
+    gain_said = models.JSONField(default=list)
+    high_pass_hz = models.FloatField(default=0)
     stand = models.CharField(max_length=30, blank=True)
     line = models.PositiveSmallIntegerField()
     recorder_input = models.PositiveSmallIntegerField()

@@ -47,6 +47,8 @@ def _row(each: PlannedInput, here: set[int]) -> Row:
         phantom=each.phantom,
         pad=each.pad,
         recorder_input=each.recorder_input,
+        gain_db=each.gain_db,
+        high_pass_hz=each.high_pass_hz,
     )
 
 

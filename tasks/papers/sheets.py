@@ -32,6 +32,8 @@ class Row:
     phantom: bool
     pad: bool
     recorder_input: int
+    gain_db: float | None = None
+    high_pass_hz: float = 0
 
     @property
     def taken_with(self) -> str:
@@ -59,7 +61,8 @@ class Sheet:
 
 
 def input_list(rows: Sequence[Row]) -> Sheet:
-    headings = ("Input", "Source", "With", "Stand", "Line", "Preamp", "Phantom", "Pad", "Recorder")
+    switches = ("Phantom", "Pad", "Gain", "High-pass")
+    headings = ("Input", "Source", "With", "Stand", "Line", "Preamp", *switches, "Recorder")
     return Sheet("inputs", "Input list", headings, tuple(_input(row) for row in rows))
 
 
@@ -73,6 +76,8 @@ def _input(row: Row) -> tuple[str, ...]:
         row.through,
         "on" if row.phantom else "off",
         "in" if row.pad else "out",
+        "" if row.gain_db is None else f"{row.gain_db:g} dB",
+        f"{row.high_pass_hz:g} Hz" if row.high_pass_hz else "off",
         str(row.recorder_input),
     )
 
@@ -157,7 +162,19 @@ def _by_label(rows: Iterable[Sequence[str]]) -> dict[tuple[str, int], Sequence[s
 
 
 def _changed(old: Sequence[str], new: Sequence[str]) -> Iterator[str]:
-    names = ("input", "", "with", "stand", "line", "preamp", "phantom", "pad", "recorder input")
+    names = (
+        "input",
+        "",
+        "with",
+        "stand",
+        "line",
+        "preamp",
+        "phantom",
+        "pad",
+        "gain",
+        "high-pass",
+        "recorder input",
+    )
     for name, before, after in zip(names, old, new, strict=True):
         if before != after:
             yield f"{name} {after} instead of {before}"

@@ -13,6 +13,10 @@ from bookings.busy.rules import Every, Rule, parse_rule
 from bookings.busy.values import Length, Stamp, duration, period, stamp
 from bookings.busy.zones import Zones
 
+OF_ANOTHER_KIND = {
+    False: "it has times and an extra date without one; the entry's own hour is taken",
+    True: "it has whole days and an extra date with a time; the whole day is taken",
+}
 ANSWERED_NO = {"DECLINED", "DELEGATED"}
 
 
@@ -78,9 +82,9 @@ class Reader:
 
     def event(self, component: Component) -> Entry:
         """Raises Problem when the entry can't be taken."""
-        start = self.start(component)
-        length = self.length(component, start)
         cancelled = self.cancels or component.token("STATUS") == "CANCELLED"
+        start = self.start(component, cancelled)
+        length = self.length(component, start)
         free = cancelled or component.token("TRANSP") == "TRANSPARENT" or self.declined(component)
         entry = Entry(
             component,
@@ -94,12 +98,17 @@ class Reader:
             left_out_rules=[self.rule(line, start) for line in component.all("EXRULE")],
         )
         entry.extra = list(self.dates(component, "RDATE", "an extra date"))
+        if any(dated.length is None and dated.stamp.is_date != start.is_date for dated in entry.extra):
+            self.fault(OF_ANOTHER_KIND[start.is_date])
         entry.left_out = [dated.stamp for dated in self.dates(component, "EXDATE", "a left-out date")]
         self.replaced(component, entry)
         return entry
 
-    def start(self, component: Component) -> Stamp:
+    def start(self, component: Component, cancelled: bool) -> Stamp:
+        """What is called off needs no start (RFC 5546 section 3.2.5): it has at most that of its repeat."""
         lines = list(component.all("DTSTART"))
+        if cancelled and not lines:
+            lines = [*component.all("RECURRENCE-ID"), *component.all("DTSTAMP")][:1]
         if not lines:
             raise Problem("it has no start")
         if len({(line.value, *sorted(line.parameters.items())) for line in lines}) > 1:

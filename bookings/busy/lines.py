@@ -20,12 +20,18 @@ VALUE_OF_PARAMETER = re.compile(r'"([^"]*)"|([^",]+)')
 CARET = re.compile(r"\^([n'^])")
 ESCAPE = re.compile(r"\\(.)", re.DOTALL)
 
+WIDE = {  # the longer marks first: one begins with another
+    codecs.BOM_UTF32_LE: "utf-32", codecs.BOM_UTF32_BE: "utf-32",
+    codecs.BOM_UTF16_LE: "utf-16", codecs.BOM_UTF16_BE: "utf-16",
+    b"B\0": "utf-16-le", b"\0B": "utf-16-be", b"b\0": "utf-16-le", b"\0b": "utf-16-be",
+}  # fmt: skip
 TIMES = {"DTSTART", "DTEND", "RECURRENCE-ID", "RDATE", "EXDATE"}
 KEPT = TIMES | {
     "UID", "SUMMARY", "SEQUENCE", "DTSTAMP", "DURATION", "RRULE", "EXRULE", "TRANSP", "STATUS", "ATTENDEE",
     "FREEBUSY", "TZID", "TZOFFSETFROM", "TZOFFSETTO", "X-LIC-LOCATION", "X-WR-TIMEZONE", "METHOD", "COMMENT",
 }  # fmt: skip
 ENTRIES = {"VEVENT", "VFREEBUSY"}
+OF_THE_CALENDAR = {"METHOD", "X-WR-TIMEZONE"}
 READ = ENTRIES | {"VCALENDAR", "VTIMEZONE", "STANDARD", "DAYLIGHT", "VAVAILABILITY"}
 
 
@@ -80,12 +86,21 @@ def unfolded(data: bytes) -> bytes:
     return data.replace(b"\n ", b"").replace(b"\n\t", b"")
 
 
+def in_octets(data: bytes) -> bytes:
+    """Letters of two or four octets, as their mark or the first letter shows them, as UTF-8."""
+    for start, encoding in WIDE.items():
+        if data.startswith(start):
+            return data.decode(encoding, errors="replace").encode()
+    return data
+
+
 def logical_lines(data: bytes) -> Iterator[str]:
-    """Unfolded, decoded lines without their ends; blank ones left out."""
-    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        data = data.decode("utf-16", errors="replace").encode()
-    for raw in BytesIO(unfolded(data.removeprefix(codecs.BOM_UTF8))):
-        if line := raw.rstrip(b"\n"):
+    """Unfolded, decoded lines without their ends; blank ones left out. Joined files have marks in the middle."""
+    for raw in BytesIO(unfolded(in_octets(data))):
+        line = raw.rstrip(b"\n")
+        while line.startswith(codecs.BOM_UTF8):
+            line = line.removeprefix(codecs.BOM_UTF8)
+        if line:
             try:
                 yield line.decode()
             except UnicodeDecodeError:
@@ -123,11 +138,14 @@ def property_name(text: str) -> str:
 
 @dataclass(slots=True)
 class File:
-    """The calendars of a file; `cut_short` when it ends inside one; `unclosed` entries had no END."""
+    """The calendars of a file; `cut_short` when it ends inside one. Entries that had no END, no BEGIN, or stood
+    outside of any calendar, which are taken to the one before."""
 
     calendars: list[Component] = field(default_factory=list)
     cut_short: bool = False
     unclosed: list[Component] = field(default_factory=list)
+    unbegun: list[Component] = field(default_factory=list)
+    outside: list[Component] = field(default_factory=list)
 
 
 class Builder:
@@ -168,10 +186,16 @@ class Builder:
             self.file.calendars.append(component)
         elif self.open and kind in READ:
             self.open[-1].parts.append(component)
+        elif kind in READ and self.file.calendars:
+            self.file.calendars[-1].parts.append(component)
+            if kind in ENTRIES:
+                self.file.outside.append(component)
         self.open.append(component)
 
     def end(self, kind: str) -> None:
         if not any(component.kind == kind for component in self.open):
+            if kind in ENTRIES:
+                self.end_unbegun(kind)
             return
         while self.open:
             component = self.open.pop()
@@ -179,6 +203,18 @@ class Builder:
             if component.closed:
                 return
             self.note_unclosed(component)
+
+    def end_unbegun(self, kind: str) -> None:
+        """The lines of an entry without BEGIN have landed in the calendar itself."""
+        if not self.open or self.open[-1].kind != "VCALENDAR":
+            return
+        calendar = self.open[-1]
+        self.begin(kind)
+        entry = self.open.pop()
+        entry.closed = True
+        for name in calendar.lines.keys() - OF_THE_CALENDAR:
+            entry.lines[name] = calendar.lines.pop(name)
+        self.file.unbegun.append(entry)
 
     def close_down_to(self, kinds: set[str]) -> None:
         while self.open and self.open[-1].kind not in kinds:

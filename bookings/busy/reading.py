@@ -83,6 +83,10 @@ class Work:
     def read(self, file: File) -> None:
         for component in file.unclosed:
             self.fault(component, "it has no END; what stands before the next entry is taken")
+        for component in file.unbegun:
+            self.fault(component, "it has no BEGIN; what stands before its END is taken")
+        for component in file.outside:
+            self.fault(component, "it stands after the calendar's END; it is taken all the same")
         if file.cut_short:
             self.faults["The file ends in the middle: it is cut short, and later entries are missing."] = None
         entries = [entry for calendar in file.calendars for entry in self.calendar(calendar)]
@@ -93,7 +97,7 @@ class Work:
     def calendar(self, calendar: Component) -> Iterator[Entry]:
         self.budget.spend()
         method = calendar.token("METHOD")
-        if method in ANSWERS:
+        if method in ANSWERS and not any(part.kind == "VFREEBUSY" for part in calendar.parts):
             self.faults[f"This is an answer to an invitation (METHOD:{method}), not a calendar."] = None
             return
         zones = Zones(self.zone, calendar, self.window.end, self.budget, self.note)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Hashable, Iterable, Iterator
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import NamedTuple
 
 from bookings.busy.entries import Entry
@@ -62,7 +62,8 @@ class Series:
         lower, upper = _moved(self.window.start, -reach), _moved(self.window.end, reach)
         lengths = dict.fromkeys(self.starts(main.rules, lower, upper, first=True), main.length)
         for dated in main.extra:
-            if lower <= (instant := dated.stamp.instant) <= upper:
+            instant = dated.stamp.instant if dated.length else self.instant_of(dated.stamp)
+            if lower <= instant <= upper:
                 lengths[instant] = dated.length or main.length
         for instant in self.starts(main.left_out_rules, lower, upper, first=False):
             lengths.pop(instant, None)
@@ -115,8 +116,18 @@ class Series:
         return Repeat(zone.utc(wall), change.length.end(wall, zone), change.busy)
 
     def instant_of(self, stamp: Stamp) -> datetime:
-        """The instant by which a repeat is called: a time without zone is on the series' clock."""
-        return self.main.start.zone.utc(stamp.wall) if stamp.floating else stamp.instant
+        """The instant by which a repeat is called: a time without zone is on the series' clock, and where only
+        one of the two is a date, it is the repeat of that day."""
+        start = self.main.start
+        if stamp.is_date != start.is_date:
+            return start.zone.utc(datetime.combine(self.day_of(stamp), start.wall.time()))
+        return start.zone.utc(stamp.wall) if stamp.floating else stamp.instant
+
+    def day_of(self, stamp: Stamp) -> date:
+        """Some write the days of a series as midnights, of UTC or their own."""
+        if stamp.is_date or stamp.wall.time() == time():
+            return stamp.wall.date()
+        return self.main.start.zone.wall(stamp.instant).date()
 
     def meant(self, stamps: list[Stamp], starts: Iterable[datetime]) -> Iterator[datetime]:
         """Which repeats these dates mean: by instant, or by day where only one of the two has a time."""
@@ -128,7 +139,7 @@ class Series:
             if stamp.is_date == self.main.start.is_date:
                 yield self.instant_of(stamp)
             else:
-                yield from by_day.get(stamp.wall.date(), ())
+                yield from by_day.get(self.day_of(stamp), ())
 
 
 def until(text: str, start: Stamp) -> datetime | None:

@@ -17,10 +17,13 @@ from bookings.busy.lines import Component, unescaped
 from bookings.busy.rules import parse_rule
 from bookings.busy.walking import walls
 
-OFFSET = re.compile(r"([+-])(\d\d)(\d\d)(\d\d)?", re.ASCII)
+OFFSET = re.compile(r"([+-])(\d\d):?(\d\d)?:?(\d\d)?", re.ASCII)
 OFFSET_NAME = re.compile(r"(?:UTC|GMT)? ?([+-])(\d{1,2}):?(\d\d)?", re.ASCII | re.IGNORECASE)
-SENTENCE_NAME = re.compile(r"\((?:UTC|GMT)([+-]\d\d):?(\d\d)\) (.+)", re.IGNORECASE)
-AREA_NAMES = {  # from memory: what calendar programs call these four at home
+SENTENCE_NAME = re.compile(r"\((?:UTC|GMT)(?:([+-])(\d\d)[:.]?(\d\d))?\) (.+)", re.ASCII | re.IGNORECASE)
+BETWEEN_CITIES = re.compile(r"\s*[,/;:]\s*")
+AREA_NAMES = {  # from memory: what calendar programs call these at home
+    "coordinated universal time": "UTC",
+    "atlantic time": "America/Halifax",
     "eastern time": "America/New_York",
     "central time": "America/Chicago",
     "mountain time": "America/Denver",
@@ -114,8 +117,10 @@ class Zones:
         """The zone of this TZID. Raises Problem when nobody knows it: never a guess in silence."""
         if zone := self.find(unescaped(name)):
             return zone
+        badly = _key(name) in self.definitions
+        lacks = "the file defines in a way that can't be read" if badly else "the file doesn't define"
         raise Problem(
-            f"{what} is in the zone “{name[:60]}”, which the file doesn't define and the zone database "
+            f"{what} is in the zone “{name[:60]}”, which {lacks} and the zone database "
             "doesn't know; the time can't be placed"
         )
 
@@ -179,7 +184,7 @@ def observance(
 
 def utc_offset(part: Component, name: str) -> timedelta:
     found = OFFSET.fullmatch(part.text(name))
-    offset = _delta(found[1], int(found[2]), int(found[3]), int(found[4] or 0)) if found else None
+    offset = _delta(found[1], int(found[2]), int(found[3] or 0), int(found[4] or 0)) if found else None
     if offset is None or abs(offset) >= timedelta(hours=24):
         raise Problem(f"{name} can't be read")
     return offset
@@ -245,17 +250,20 @@ def _guesses(name: str) -> Iterator[str]:
 
 
 def _by_cities(name: str) -> str | None:
-    """“(UTC+01:00) Amsterdam, Berlin” by its first city that the zone database has at that winter offset."""
+    """“(UTC+01:00) Amsterdam, Berlin” by its first city that the zone database has at that winter offset.
+
+    Without an offset in front the cities must agree in theirs: one alone might be anywhere.
+    """
     found = SENTENCE_NAME.fullmatch(name)
-    if not found:
-        return None
-    area = found[3].partition(" (")[0].casefold()
-    names = [city.strip().replace(" ", "_") for city in found[3].split(",")]
-    offset = timedelta(hours=int(found[1]), minutes=int(found[2]) * (-1 if found[1][0] == "-" else 1))
-    for zone in [AREA_NAMES.get(area), *(_city(name) for name in names)]:
-        if zone and _standard_offset(zone) == offset:
-            return zone
-    return None
+    told = found[4] if found else name
+    cities = [_city(city.replace(" ", "_")) for city in BETWEEN_CITIES.split(told.strip())]
+    area = AREA_NAMES.get(told.partition(" (")[0].casefold())
+    zones = [zone for zone in (area, *cities) if zone]
+    if found:
+        offset = _delta(found[1] or "+", int(found[2] or 0), int(found[3] or 0))
+        return next((zone for zone in zones if _standard_offset(zone) == offset), None)
+    agree = len({_standard_offset(zone) for zone in zones}) == 1
+    return zones[0] if agree and ("(" in told or len(zones) > 1) else None
 
 
 @lru_cache(maxsize=256)

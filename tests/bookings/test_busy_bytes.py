@@ -20,7 +20,10 @@ PLAIN = event("UID:p@test.example", "SUMMARY:Plain", "DTSTART:20260610T080000Z",
     [
         b"\xef\xbb\xbf" + calendar(PLAIN), calendar(PLAIN, end="\n"), calendar(PLAIN, end="\r"),
         calendar(PLAIN, end="\r\r\n"), calendar(PLAIN, end="\r\n\r\n"),
-        calendar(PLAIN).decode().encode("utf-16"), calendar(PLAIN).replace(b"DTSTART", b"DTST\r\n\tART"),
+        calendar(PLAIN).decode().encode("utf-16"), calendar(PLAIN).decode().encode("utf-16-le"),
+        calendar(PLAIN).decode().encode("utf-16-be"), calendar(PLAIN).decode().encode("utf-32"),
+        b"\xef\xbb\xbf\xef\xbb\xbf" + calendar(PLAIN), calendar() + b"\xef\xbb\xbf" + calendar(PLAIN),
+        calendar(PLAIN).replace(b"DTSTART", b"DTST\r\n\tART"),
         calendar(PLAIN).replace(b"BEGIN", b"begin").replace(b"DTEND", b"Dtend").replace(b"VEVENT", b"vevent"),
         b"\r\n\r\n" + calendar(PLAIN) + b"\r\n\r\n", calendar(PLAIN).replace(b"Plain", b"M\xfchle"),
     ],
@@ -73,3 +76,23 @@ def test_an_entry_that_is_not_closed_does_not_swallow_the_next() -> None:
     found = of_2026(calendar(PLAIN[:-1], GOOD))
     assert (found.outcome, busy(found)) == (Outcome.PARTIAL, ["06-10 08:00–09:00", "06-10 08:00–09:30"])
     assert "“Plain” (p@test.example): it has no END" in found.reports[0]
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (calendar(PLAIN[1:], GOOD), "“Plain” (p@test.example): it has no BEGIN"),
+        (calendar(GOOD, PLAIN[1:]), "“Plain” (p@test.example): it has no BEGIN"),
+        (calendar(GOOD, ["END:VCALENDAR"], PLAIN), "“Plain” (p@test.example): it stands after the calendar's END"),
+        (calendar(["END:VCALENDAR"], PLAIN, GOOD), "“Plain” (p@test.example): it stands after the calendar's END"),
+    ],
+)  # fmt: skip
+def test_an_entry_out_of_its_place_is_taken_and_told(data: bytes, words: str) -> None:
+    found = of_2026(data)
+    assert (found.outcome, busy(found)) == (Outcome.PARTIAL, ["06-10 08:00–09:00", "06-10 08:00–09:30"])
+    assert found.reports[0].startswith(words)
+
+
+def test_an_end_of_nothing_is_told() -> None:
+    found = of_2026(calendar(GOOD, ["END:VEVENT"]))
+    assert (found.outcome, busy(found)) == (Outcome.PARTIAL, [GOOD_BUSY])

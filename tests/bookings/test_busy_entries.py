@@ -193,6 +193,24 @@ def test_free_busy_times_are_taken_but_the_free_ones() -> None:
     assert busy(of_2026(calendar(times))) == ["06-03 08:00–09:00", "06-04 08:00–09:30", "06-06 08:00–09:00"]
 
 
+def test_an_answer_to_a_question_for_busy_times_is_one() -> None:
+    """RFC 5546 section 3.3.3."""
+    times = event("DTSTART:20260601T000000Z", "FREEBUSY:20260603T080000Z/PT1H", kind="VFREEBUSY")
+    found = of_2026(calendar(times, before=["METHOD:REPLY"]))
+    assert (found.outcome, busy(found)) == (Outcome.BUSY, ["06-03 08:00–09:00"])
+
+
+def test_what_is_called_off_needs_no_start() -> None:
+    """RFC 5546 section 3.2.5: of a whole entry, and of one repeat."""
+    name = "UID:off@test.example"
+    series = event(name, "DTSTART:20260601T080000Z", "DURATION:PT1H", "RRULE:FREQ=DAILY;COUNT=2")
+    one = event(name, "RECURRENCE-ID:20260602T080000Z", "STATUS:CANCELLED")
+    assert busy(of_2026(calendar(series, one))) == ["06-01 08:00–09:00"]
+    off = calendar(event(name, "SEQUENCE:1"), before=["METHOD:CANCEL"])
+    found = of_2026(calendar(series) + off)
+    assert (found.outcome, busy(found)) == (Outcome.BUSY, [])
+
+
 def test_alarms_and_things_to_do_take_no_time() -> None:
     alarm = ["BEGIN:VALARM", "TRIGGER:-PT15M", "DURATION:PT5H", "REPEAT:4", "ACTION:AUDIO", "END:VALARM"]
     todo = event("DTSTART:20260611T080000Z", "DUE:20260611T180000Z", kind="VTODO")

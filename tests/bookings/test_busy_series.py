@@ -197,3 +197,34 @@ def test_a_date_in_a_list_that_cannot_be_read_is_told_and_the_others_taken() -> 
     found = of_2026(calendar(one))
     assert (found.outcome, busy(found)) == (Outcome.PARTIAL, ["06-01 08:00–09:00", "06-02 08:00–09:00"])
     assert "x@test.example: an extra date cannot be read: “soon”" in found.reports[0]
+
+
+@pytest.mark.parametrize(
+    "date", ["20260602T220000Z", "20260603T000000Z", "20260603T120000Z", "20260603T000000"]
+)  # fmt: skip
+def test_a_left_out_day_may_be_written_as_a_time(date: str) -> None:
+    days = event("DTSTART;VALUE=DATE:20260602", "RRULE:FREQ=DAILY;COUNT=3", f"EXDATE:{date}")
+    assert busy(of_2026(calendar(days))) == ["06-01 22:00–06-02 22:00", "06-03 22:00–06-04 22:00"]
+
+
+def test_an_extra_date_of_another_kind_is_told_and_taken_as_its_series() -> None:
+    evening = event(f"DTSTART;{BERLIN_TZID}:20260602T190000", "DURATION:PT2H", "RDATE;VALUE=DATE:20260604")
+    found = of_2026(calendar(evening))
+    assert (found.outcome, busy(found)) == (Outcome.PARTIAL, ["06-02 17:00–19:00", "06-04 17:00–19:00"])
+    day = event("DTSTART;VALUE=DATE:20260602", "RDATE:20260604T120000Z")
+    found = of_2026(calendar(day))
+    assert found.outcome == Outcome.PARTIAL
+    assert busy(found) == ["06-01 22:00–06-02 22:00", "06-03 22:00–06-04 22:00"]
+
+
+def test_a_change_of_all_later_ones_may_name_its_repeat_by_the_day() -> None:
+    name = "UID:later@test.example"
+    weekly = event(
+        name, f"DTSTART;{BERLIN_TZID}:20260601T100000", "DURATION:PT2H", "RRULE:FREQ=WEEKLY;COUNT=4"
+    )
+    later = event(
+        name, "RECURRENCE-ID;RANGE=THISANDFUTURE;VALUE=DATE:20260615",
+        f"DTSTART;{BERLIN_TZID}:20260615T140000", "DURATION:PT3H",
+    )  # fmt: skip
+    expected = ["06-01 08:00–10:00", "06-08 08:00–10:00", "06-15 12:00–15:00", "06-22 12:00–15:00"]
+    assert busy(of_2026(calendar(weekly, later))) == expected

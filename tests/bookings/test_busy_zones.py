@@ -56,6 +56,14 @@ def test_the_definition_in_the_file_wins_over_a_familiar_name() -> None:
         ("-03:00", "13:00"),
         ('"(UTC+01:00) Nowhere, Berlin, Vienna"', "08:00"),
         ('"(UTC-05:00) Eastern Time (US & Canada)"', "14:00"),
+        # from memory: how calendar programs have written such names over the years
+        ('"(GMT+01.00) Sarajevo/Warsaw/Zagreb"', "08:00"),
+        ('"(UTC) Dublin, Edinburgh, Lisbon, London"', "09:00"),
+        ('"(GMT) Greenwich Mean Time : Dublin, Edinburgh, Lisbon, London"', "09:00"),
+        ('"(UTC) Coordinated Universal Time"', "10:00"),
+        ('"(UTC-04:00) Atlantic Time (Canada)"', "13:00"),
+        ('"Pacific Time (US & Canada)"', "17:00"),
+        ('"Amsterdam, Berlin, Bern, Rome, Stockholm, Vienna"', "08:00"),
     ],
 )
 def test_a_zone_that_is_only_named_is_known_by_many_names(name: str, expected: str) -> None:
@@ -64,7 +72,10 @@ def test_a_zone_that_is_only_named_is_known_by_many_names(name: str, expected: s
     assert busy(found)[0].startswith(f"06-01 {expected}")
 
 
-@pytest.mark.parametrize("name", ["Nowhere/Land", "PST8", "(UTC+02:00) Berlin", "+99:00", "../etc/passwd"])
+@pytest.mark.parametrize(
+    "name",
+    ["Nowhere/Land", "PST8", "(UTC+02:00) Berlin", "Berlin", "London, Berlin", "+99:00", "../etc/passwd"],
+)
 def test_a_zone_that_nobody_knows_is_told_and_never_floating(name: str) -> None:
     lost = event("UID:lost@test.example", f'DTSTART;TZID="{name}":20260601T100000', "DURATION:PT1H")
     found = of_2026(calendar(GOOD, lost))
@@ -82,6 +93,19 @@ def test_a_broken_definition_of_a_known_zone_is_told_and_the_known_one_used() ->
     found = of_2026(calendar(one, before=broken))
     assert busy(found) == ["06-01 08:00–09:00"]
     assert "The definition of the zone “Europe/Berlin” can't be used" in found.reports[0]
+
+
+@pytest.mark.parametrize("written", ["+01", "+01:00", "+010000"])
+def test_an_offset_may_be_written_shorter_or_with_colons(written: str) -> None:
+    hall = zone("Hall", [line.replace("+0100", written).replace("+0200", "+02") for line in EUROPE])
+    one = event("DTSTART;TZID=Hall:20260601T100000", "DURATION:PT1H")
+    assert busy(of_2026(calendar(one, before=hall))) == ["06-01 08:00–09:00"]
+
+
+def test_a_definition_that_cannot_be_read_is_not_called_missing() -> None:
+    broken = zone("Hall", [line.replace("+0200", "two") for line in EUROPE])
+    found = of_2026(calendar(event("DTSTART;TZID=Hall:20260601T100000"), before=broken))
+    assert "which the file defines in a way that can't be read" in found.reports[0]
 
 
 def test_a_definition_without_changes_goes_by_the_place_that_it_names() -> None:

@@ -19,7 +19,8 @@ __all__ = ["hall", "job", "manager"]
 
 def test_a_worked_example() -> None:
     """94 dB SPL is 1 Pa (IEC 61094-1), so 20 mV/Pa gives 20 mV, -31.76 dBu re 0.7746 V (ITU-R V.574); a peak of
-    110 dB SPL gives -15.76 dBu. 0 dBu at -18 dBFS (EBU R 68) and 10 dB of margin want 8 dBu: 23.76 dB, and 23 in whole steps."""
+    110 dB SPL gives -15.76 dBu. 0 dBu at -18 dBFS (EBU R 68) and 10 dB of margin want 8 dBu: 23.76 dB,
+    and 23 in whole steps."""
     found = starting_gain(Input(110, 20), full_scale_dbu=18, margin_db=10)
     assert found is not None
     assert found.gain_db == 23

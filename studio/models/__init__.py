@@ -1,7 +1,7 @@
 """What there is, and what is taken when."""
 
 from studio.models.claims import Claim, Claimable, Resource
-from studio.models.faults import Fault, FaultEvent, Photo
+from studio.models.faults import Fault, FaultEvent, GivenUp, Photo
 from studio.models.gear import (
     Channel,
     DirectBoxSpec,
@@ -44,6 +44,7 @@ __all__ = [
     "GearList",
     "GearModel",
     "GearUnit",
+    "GivenUp",
     "HeadingMatch",
     "Heartbeat",
     "Journey",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django.contrib.contenttypes.fields import GenericRelation
+from django.contrib.contenttypes.models import ContentType
 from django.db import models
 from django.db.models import Case, Q, When
 from django.utils import timezone
@@ -144,6 +145,22 @@ class FaultEvent(models.Model):
 
     def __str__(self) -> str:
         return f"{self.fault}: {self.get_kind_display()}"
+
+
+class GivenUp(models.Model):
+    """A booking that had to give a unit up to a repair: it still wants it, though it claims it no longer."""
+
+    fault = models.ForeignKey(Fault, on_delete=models.CASCADE, related_name="given_up")
+    origin_type = models.ForeignKey(ContentType, on_delete=models.CASCADE)
+    origin_id = models.PositiveBigIntegerField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["fault", "origin_type", "origin_id"], name="studio_given_up_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.fault}: given up by {self.origin_type} {self.origin_id}"
 
 
 class Photo(models.Model):

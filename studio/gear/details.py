@@ -1,10 +1,74 @@
-"""What there is to know of a unit, as names and values."""
+"""What there is to know of a unit or of counted stock, as names and values."""
 
 from __future__ import annotations
 
-from studio.models import GearUnit, MicrophoneSpec, Phantom, PreampSpec
+from collections.abc import Iterable
+from typing import Any
+
+from studio.models import GearModel, GearUnit, Phantom, PreampSpec, Stock
 
 Fact = tuple[str, str]
+Figure = tuple[str, str, str]
+"""Name, attribute, and what stands behind the value; of what is there or not, the words for it."""
+
+FIGURES: dict[str, list[Figure]] = {
+    "microphone": [
+        ("Transducer", "transducer", ""),
+        ("Patterns", "patterns", ""),
+        ("Supply", "own_supply", "its own"),
+        ("Draws", "current_ma", " mA"),
+        ("Sensitivity", "sensitivity_mv_pa", " mV/Pa"),
+        ("Loudest", "max_spl_db", " dB SPL"),
+        ("Pad", "pad_db", " dB"),
+        ("Self-noise", "self_noise_dba", " dB(A)"),
+        ("Output", "output_ohm", " ohm"),
+        ("Weight", "weight_g", " g"),
+    ],
+    "direct_box": [
+        ("Battery", "battery", "works from one too"),
+        ("Draws", "current_ma", " mA"),
+    ],
+    "preamp": [
+        ("Steps of gain", "gain_step_db", " dB"),
+        ("Supply", "phantom_supply_ma", " mA"),
+        ("Pad", "pad_db", " dB"),
+        ("Input impedance", "input_ohms", " ohm"),
+        ("High-pass", "high_pass_hz", " Hz"),
+        ("Polarity", "polarity", "can be switched"),
+    ],
+    "dynamics": [
+        ("Ratios", "ratios", " to 1"),
+        ("Threshold", "threshold", ""),
+        ("Stereo", "stereo_link", "its channels can be linked"),
+    ],
+    "equaliser": [
+        ("Bands", "bands", " a channel"),
+        ("Stereo", "stereo_link", "its channels are set together"),
+    ],
+    "listening": [
+        ("Impedance", "impedance_ohm", " ohm"),
+        ("Least load", "least_load_ohm", " ohm"),
+        ("Loudness", "sensitivity_db_mw", " dB SPL at 1 mW"),
+    ],
+    "converter": [("Full scale", "full_scale_dbu", " dBu"), ("Rates", "rates_khz", " kHz")],
+    "mains": [
+        ("Mains", "mains_v", " V"),
+        ("Power", "power_w", " W"),
+        ("Weight", "weight_kg", " kg"),
+        ("Valves", "valves", "yes: hot, and for a competent person to open"),
+    ],
+    "stand": [
+        ("Most load", "load_kg", " kg"),
+        ("Reach", "reach_m", " m"),
+        ("Most height", "height_m", " m"),
+    ],
+    "cable": [
+        ("Connectors", "ends", ""),
+        ("Length", "length_m", " m"),
+        ("Capacitance", "capacitance_pf_m", " pF a metre"),
+    ],
+}
+OF_MODEL = ("microphone", "direct_box", "preamp", "dynamics", "equaliser", "listening", "converter", "mains")
 
 
 def phantom_of(unit: GearUnit) -> str:
@@ -18,6 +82,7 @@ def phantom_of(unit: GearUnit) -> str:
 
 
 def details(unit: GearUnit) -> list[Fact]:
+    """In a constant number of queries. What a unit cost and is worth is no business of this page."""
     model = unit.gear_model
     phantom = phantom_of(unit)
     facts = [
@@ -26,29 +91,73 @@ def details(unit: GearUnit) -> list[Fact]:
         ("Serial", unit.serial),
         ("Lives in", unit.where),
         ("Site", unit.site.name),
+        ("Channels", str(model.channels or "")),
         ("Phantom", str(Phantom(phantom).label) if phantom else ""),
+        *_preamp(getattr(model, "preamp", None)),
+        *_either_or(model),
+        *figures_of(model, OF_MODEL),
+        ("Matched with", ", ".join(matched(unit))),
+        ("Owner", unit.owner),
+        ("Bought", unit.bought),
+        ("Remark", unit.remark or model.remark),
     ]
-    if hasattr(model, "microphone"):
-        facts += _microphone(model.microphone)
-    if hasattr(model, "preamp"):
-        facts += _preamp(model.preamp)
-    return [fact for fact in [*facts, ("Remark", unit.remark or model.remark)] if fact[1]]
+    return [fact for fact in facts if fact[1]]
 
 
-def _microphone(spec: MicrophoneSpec) -> list[Fact]:
+def stock_details(stock: Stock) -> list[Fact]:
+    facts = [
+        ("Site", stock.site.name),
+        ("Kept", stock.storage),
+        *figures_of(stock, ("stand", "cable")),
+        ("Remark", stock.remark),
+    ]
+    return [fact for fact in facts if fact[1]]
+
+
+def matched(unit: GearUnit) -> list[str]:
+    """Tags of the units that share its word for a pair."""
+    if not unit.matched:
+        return []
+    others = GearUnit.objects.filter(matched=unit.matched, retired=False).exclude(pk=unit.pk)
+    return list(others.values_list("tag", flat=True))
+
+
+def figures_of(thing: Any, tables: Iterable[str]) -> list[Fact]:
+    """The figures that are known, from those of these tables that the thing has."""
     return [
-        ("Transducer", str(spec.get_transducer_display())),
-        ("Patterns", spec.patterns),
-        ("Supply", "its own" if spec.own_supply else ""),
-        ("Draws", f"{spec.current_ma:g} mA" if spec.current_ma else ""),
-        ("Sensitivity", f"{spec.sensitivity_mv_pa:g} mV/Pa" if spec.sensitivity_mv_pa else ""),
-        ("Loudest", f"{spec.max_spl_db:g} dB SPL" if spec.max_spl_db else ""),
-        ("Pad", f"{spec.pad_db:g} dB" if spec.pad_db else ""),
-        ("Weight", f"{spec.weight_g} g" if spec.weight_g else ""),
+        (name, said(getattr(thing, table), attribute, behind))
+        for table in tables
+        if hasattr(thing, table)
+        for name, attribute, behind in FIGURES[table]
     ]
 
 
-def _preamp(spec: PreampSpec) -> list[Fact]:
+def said(spec: Any, attribute: str, behind: str) -> str:
+    """“2.8 mA”; empty for what is not known or not there."""
+    value = getattr(spec, attribute)
+    if value is None or value == "" or value is False:
+        return ""
+    if value is True:
+        return behind
+    if isinstance(value, str):
+        label = getattr(spec, f"get_{attribute}_display", lambda: value)()
+        return f"{label}{behind}"
+    return f"{value:g}{behind}" if value or attribute != "pad_db" else ""
+
+
+def _either_or(model: GearModel) -> list[Fact]:
+    """Where “no” says as much as “yes”."""
+    facts = []
+    if spec := getattr(model, "direct_box", None):
+        facts.append(("Circuit", "active" if spec.active else "passive"))
+    if (spec := getattr(model, "listening", None)) and model.kind == GearModel.Kind.HEADPHONES:
+        facts.append(("Built", "closed: little sound gets out" if spec.closed else "open: sound gets out"))
+    return facts
+
+
+def _preamp(spec: PreampSpec | None) -> list[Fact]:
+    if spec is None:
+        return []
     phantom = str(spec.get_switching_display())
     if spec.switching == PreampSpec.Switching.PER_BANK:
         phantom += f" of {spec.bank_size}"
@@ -57,5 +166,4 @@ def _preamp(spec: PreampSpec) -> list[Fact]:
         ("Phantom switch", phantom),
         ("Drains in", f"{spec.drain_seconds} s after it is off" if drains else ""),
         ("Gain", f"{spec.gain_min_db:g} to {spec.gain_max_db:g} dB"),
-        ("Supply", f"{spec.phantom_supply_ma:g} mA" if spec.phantom_supply_ma else ""),
     ]

@@ -1,49 +1,27 @@
-"""Forms for what the house is made of: sites, rooms, people, gear models with their specs, units, stock."""
+"""Forms for what the house is made of: people, gear models, units, stock."""
 
 from __future__ import annotations
 
-from typing import Any, Generic, TypeVar
+from typing import Any
 
 from django import forms
 from django.contrib.auth.password_validation import validate_password
-from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import transaction
-from django.db.models import Model
 from django.utils import timezone
 
 from studio.claims import in_the_way
 from studio.clock import say
+from studio.house.base_form import HouseForm
 from studio.models import (
     Claim,
-    DirectBoxSpec,
     GearModel,
     GearUnit,
-    MicrophoneSpec,
     Person,
-    PreampSpec,
     Role,
     RoleHeld,
     Stock,
 )
 from studio.spans import Span, peak_use
-
-MOST = 9999
-Thing = TypeVar("Thing", bound=Model)
-
-
-class HouseForm(forms.ModelForm[Thing], Generic[Thing]):
-    """A form whose whole numbers fit any database, refused with a sentence."""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for field in self.fields.values():
-            if isinstance(field, forms.IntegerField) and not isinstance(
-                field, forms.FloatField | forms.DecimalField
-            ):
-                field.validators = [
-                    MinValueValidator(field.min_value or 0, f"At least {field.min_value or 0}."),
-                    MaxValueValidator(MOST, f"At most {MOST} fits here."),
-                ]
 
 
 class PersonForm(HouseForm[Person]):
@@ -95,9 +73,10 @@ class PersonForm(HouseForm[Person]):
                 self.instance.set_unusable_password()
             person: Person = super().save(commit)
             person.roles_held.all().delete()
-            RoleHeld.objects.bulk_create(
-                RoleHeld(person=person, role=role) for role in self.cleaned_data["roles"]
-            )
+            for role in self.cleaned_data[
+                "roles"
+            ]:  # one by one: what hears of it decides what calendars tell
+                RoleHeld.objects.create(person=person, role=role)
         return person
 
 
@@ -115,69 +94,6 @@ class GearModelForm(HouseForm[GearModel]):
                 self.fields[name].help_text = "Fixed, since units of it exist."
 
 
-class MicrophoneSpecForm(HouseForm[MicrophoneSpec]):
-    class Meta:
-        model = MicrophoneSpec
-        fields = [
-            "transducer",
-            "patterns",
-            "phantom",
-            "own_supply",
-            "current_ma",
-            "sensitivity_mv_pa",
-            "max_spl_db",
-            "pad_db",
-            "weight_g",
-        ]
-        labels = {
-            "current_ma": "Phantom current, mA",
-            "sensitivity_mv_pa": "Sensitivity, mV/Pa",
-            "max_spl_db": "Highest level without pad, dB SPL",
-            "pad_db": "Pad, dB",
-            "weight_g": "Weight, g",
-        }
-
-
-class DirectBoxSpecForm(HouseForm[DirectBoxSpec]):
-    class Meta:
-        model = DirectBoxSpec
-        fields = ["active", "phantom", "current_ma"]
-        labels = {"current_ma": "Phantom current, mA"}
-
-
-class PreampSpecForm(HouseForm[PreampSpec]):
-    class Meta:
-        model = PreampSpec
-        fields = [
-            "switching",
-            "bank_size",
-            "drain_seconds",
-            "gain_min_db",
-            "gain_max_db",
-            "phantom_supply_ma",
-        ]
-        labels = {
-            "switching": "Phantom switch",
-            "bank_size": "Channels a bank",
-            "gain_min_db": "Least gain, dB",
-            "gain_max_db": "Most gain, dB",
-            "phantom_supply_ma": "Phantom supply in all, mA",
-            "drain_seconds": "Seconds until phantom has drained",
-        }
-
-
-SPEC_FORMS: dict[str, type[forms.ModelForm[Any]]] = {
-    GearModel.Kind.MICROPHONE: MicrophoneSpecForm,
-    GearModel.Kind.DI: DirectBoxSpecForm,
-    GearModel.Kind.PREAMP: PreampSpecForm,
-}
-SPEC_NAMES = {
-    GearModel.Kind.MICROPHONE: "microphone",
-    GearModel.Kind.DI: "direct_box",
-    GearModel.Kind.PREAMP: "preamp",
-}
-
-
 class GearUnitForm(HouseForm[GearUnit]):
     class Meta:
         model = GearUnit
@@ -193,6 +109,7 @@ class GearUnitForm(HouseForm[GearUnit]):
             "currency",
             "owner",
             "bought",
+            "matched",
             "remark",
             "retired",
         ]

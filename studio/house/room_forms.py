@@ -8,7 +8,7 @@ from django import forms
 from django.db.models import QuerySet
 
 from studio.choices import SomeOf
-from studio.house.forms import HouseForm
+from studio.house.base_form import HouseForm
 from studio.models import Room, RoomPair
 
 

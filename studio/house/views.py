@@ -20,6 +20,7 @@ from studio.clock import say_span
 from studio.house import forms as house_forms
 from studio.house.room_forms import RoomForm, RoomPairForm
 from studio.house.site_form import SiteForm
+from studio.house.spec_forms import SpecForm, save_specs, spec_forms
 from studio.models import GearModel, GearUnit, Person, Room, RoomPair, Site, Stock
 from studio.signals import house_changed
 
@@ -126,30 +127,28 @@ def thing(request: SignedInRequest, slug: str, pk: int | None = None) -> HttpRes
     kind = _kind(request, slug)
     instance = get_object_or_404(kind.model, pk=pk) if pk else None
     form = kind.form(request.POST or None, instance=instance)
-    spec = _spec_form(request, instance)
-    if request.method == "POST" and form.is_valid() and (spec is None or spec.is_valid()):
+    specs = spec_forms(instance, request.POST or None)
+    if request.method == "POST" and all([form.is_valid(), *(spec.is_valid() for spec in specs)]):
         try:
-            saved = save(form, spec)
+            saved = save(form, specs)
         except Conflict as conflict:
             form.add_error(None, refusal(conflict))
         else:
             messages.success(request, f"{saved} is saved.")
-            if spec is None and isinstance(saved, GearModel) and saved.kind in house_forms.SPEC_FORMS:
+            if pk is None and spec_forms(saved, None):
                 return redirect("studio:thing", slug, saved.pk)
             return redirect("studio:things", slug)
-    context = {"kind": kind, "form": form, "spec": spec, "instance": instance}
+    context = {"kind": kind, "form": form, "specs": specs, "instance": instance}
     return render(
         request, "studio/house/thing.html", context, status=422 if request.method == "POST" else 200
     )
 
 
-def save(form: forms.ModelForm[Any], spec: forms.ModelForm[Any] | None) -> models.Model:
+def save(form: forms.ModelForm[Any], specs: list[SpecForm[Any]]) -> models.Model:
     """Save, and let bookings and plans follow in the same transaction. Raises Conflict when they can't."""
     with transaction.atomic():
         saved: models.Model = form.save()
-        if spec is not None:
-            spec.instance.gear_model = saved
-            spec.save()
+        save_specs(saved, specs)
         house_changed.send(type(saved), thing=saved)
     return saved
 
@@ -169,11 +168,3 @@ def _kind(request: SignedInRequest, slug: str) -> Kind:
         raise Http404("There is no such list.")
     require(request.user, kind.act)
     return kind
-
-
-def _spec_form(request: SignedInRequest, instance: models.Model | None) -> forms.ModelForm[Any] | None:
-    """The figures that the planner needs of a microphone, DI box or preamp."""
-    if not isinstance(instance, GearModel) or instance.kind not in house_forms.SPEC_FORMS:
-        return None
-    spec = getattr(instance, house_forms.SPEC_NAMES[GearModel.Kind(instance.kind)], None)
-    return house_forms.SPEC_FORMS[instance.kind](request.POST or None, instance=spec, prefix="spec")

@@ -35,6 +35,7 @@ class Act(StrEnum):
     RUN_ON = "let a running session go on"
     SEE_GEAR = "look up gear"
     REPORT_FAULT = "report a fault"
+    MOVE_GEAR = "move and count gear"
     MEND = "work on the bench"
     KEEP_GEAR = "add and change gear"
     SET_UP_HOUSE = "set up sites, rooms and people"
@@ -53,6 +54,7 @@ ALLOWED: dict[Act, frozenset[Role]] = {
     Act.RUN_ON: frozenset({Role.MANAGER, Role.ENGINEER}),
     Act.SEE_GEAR: EVERYONE,
     Act.REPORT_FAULT: EVERYONE,
+    Act.MOVE_GEAR: EVERYONE,
     Act.MEND: frozenset({Role.TECH, Role.MANAGER}),
     Act.KEEP_GEAR: frozenset({Role.TECH, Role.MANAGER}),
     Act.SET_UP_HOUSE: frozenset({Role.MANAGER}),
@@ -75,6 +77,9 @@ FREELANCE_PAGES = frozenset(
             "studio:seen_again",
             "studio:cleared",
             "studio:heard",
+            "studio:room_sheet",
+            "studio:here",
+            "studio:part_step",
         ),
         *(
             "bookings:board",

@@ -21,10 +21,12 @@ from studio.repairs import hold, keep_overdue_out, settle
 __all__ = [
     "FaultRefused",
     "clear_suspect",
+    "found",
     "hear",
     "keep_overdue_out",
     "look_at",
     "mend",
+    "miss",
     "note",
     "report_fault",
     "see_again",
@@ -150,6 +152,28 @@ def clear_suspect(by: Person, fault: Fault, outcome: str) -> Fault:
     if fault.severity != Severity.SUSPECTED or not other_suspects(fault):
         raise FaultRefused("Nothing else is suspected of it: press “Mended” on the bench instead.")
     return _change(by, fault, Kind.CLEARED, Told(outcome), outcome=outcome[:200], closed_at=timezone.now())
+
+
+def found(by: Person, fault: Fault, where: str) -> Fault:
+    """What was missing is there again. Whoever finds it may say so."""
+    require(by, Act.REPORT_FAULT)
+    if fault.effect != Effect.MISSING:
+        raise FaultRefused("It isn't missing. Open it again to see how it stands.")
+    return _change(
+        by, fault, Kind.CLOSED, Told(where), step=Step.MENDED, outcome=where[:200], closed_at=timezone.now()
+    )
+
+
+def miss(unit: GearUnit, words: str, since: datetime) -> Fault:
+    """The house itself finds that a unit isn't where it should be: nobody reported it."""
+    said: dict[str, object] = {
+        "effect": Effect.MISSING,
+        "severity": Severity.OUT,
+        "words": words[:300],
+        "reported_by": None,
+    }
+    with transaction.atomic():
+        return _reported(unit, None, since, said)[0]
 
 
 def other_suspects(fault: Fault) -> list[Fault]:

@@ -10,6 +10,7 @@ from django.db import close_old_connections
 
 from studio import faults, notices
 from studio.models import Heartbeat
+from studio.whereabouts import moves
 
 
 @shared_task
@@ -20,6 +21,7 @@ def heartbeat() -> None:
 @shared_task
 def keep_overdue_out() -> None:
     faults.keep_overdue_out()
+    moves.raise_overdue()
 
 
 @shared_task

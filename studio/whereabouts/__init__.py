@@ -1,0 +1,1 @@
+"""Where things are: moves, loans and hire-out, sets and their parts, counts of a room."""

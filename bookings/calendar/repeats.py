@@ -25,6 +25,9 @@ FEWEST = 3  # two sessions are said sooner by themselves
 class Known:
     """What a series is known by: the uid of its first session ever, which it keeps while time goes on.
 
+    An invitation is for one session and has that session's own uid: an answer is for one evening. Programs keep
+    subscribed calendars apart from what was accepted, whatever the uids; the page of calendars says so.
+
     sequence and changed_at count every session that belongs or belonged to it, so that both only ever rise.
     """
 

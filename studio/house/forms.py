@@ -73,9 +73,8 @@ class PersonForm(HouseForm[Person]):
                 self.instance.set_unusable_password()
             person: Person = super().save(commit)
             person.roles_held.all().delete()
-            for role in self.cleaned_data[
-                "roles"
-            ]:  # one by one: what hears of it decides what calendars tell
+            # One by one: what hears of it decides what calendars tell.
+            for role in self.cleaned_data["roles"]:
                 RoleHeld.objects.create(person=person, role=role)
         return person
 

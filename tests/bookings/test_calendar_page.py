@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -11,10 +13,10 @@ from playwright.sync_api import Page, expect
 from bookings.calendar import feeds
 from bookings.models import Feed
 from studio.models import Role
-from tests.bookings.cast import browser_of
+from tests.bookings.cast import browser_of, make_job
 from tests.browser import DESK, PHONE, axe, sign_in
 from tests.conftest import OpenPage
-from tests.house import make_person, make_room
+from tests.house import make_person, make_preamp, make_room
 
 PAGE = "/calendars"
 
@@ -36,6 +38,19 @@ def test_a_person_makes_renews_and_revokes_addresses_on_the_page() -> None:
     response = browser.post(reverse("bookings:feed_revoke", args=[of_room.pk]), follow=True)
     assert of_room.token not in response.content.decode()
     assert not Feed.objects.filter(room=room).exists()
+
+
+@pytest.mark.django_db
+def test_the_pages_of_a_job_and_a_unit_lead_to_a_form_that_names_them() -> None:
+    job, unit, browser = make_job(), make_preamp(), browser_of(make_person(Role.MANAGER))
+    for page, chosen in (
+        (reverse("bookings:job", args=[job.pk]), f'<option value="{job.pk}" selected'),
+        (reverse("studio:unit", args=[unit.tag]), f'value="{unit.tag}"'),
+    ):
+        found = re.search(r'href="(/calendars\?[^"#]+)#another"', browser.get(page).content.decode())
+        assert found, page
+        form = browser.get(found[1]).content.decode()
+        assert chosen in form.partition('id="another"')[2]
 
 
 @pytest.mark.django_db

@@ -18,6 +18,7 @@ from bookings.calendar import contents, feeds
 from bookings.calendar.entries import session_uid
 from bookings.models import Session
 from studio.faults import report_fault
+from studio.house.forms import PersonForm
 from studio.models import Fault, Person, Role, Site
 from tests.bookings.calendar_cast import (
     TODAY,
@@ -221,6 +222,22 @@ def test_last_modified_never_runs_backwards_when_a_session_leaves_the_feed(
             assert uid.encode() not in later.content
         else:
             assert read(later.content).event(uid).one("STATUS") == "CANCELLED", "taken off"
+
+
+def test_a_role_given_under_house_puts_the_client_in_at_once() -> None:
+    person = make_person()
+    session = make_session(make_room(), crew=[called(person)])
+    feed = feeds.make(person)
+    before = fetch(feed)
+    assert session.job.client.name not in before.content.decode()
+    form = PersonForm(
+        {"username": person.username, "name": person.name, "is_active": "on", "roles": [Role.ENGINEER]},
+        instance=person,
+    )  # fmt: skip
+    assert form.is_valid(), form.errors
+    form.save()
+    after = fetch(feed, **{"If-None-Match": before["ETag"]})
+    assert session.job.client.name in after.content.decode()
 
 
 def test_a_lost_role_takes_the_client_out_at_once() -> None:

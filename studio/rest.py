@@ -47,6 +47,13 @@ class Short:
     last: Call | None
     next: Call | None
 
+    @property
+    def pause(self) -> timedelta:
+        """From call to call: longer than the rest where the period begins or ends within it."""
+        if not (self.last and self.last.span.end and self.next):
+            return self.rest
+        return self.next.span.start.astimezone(UTC) - self.last.span.end.astimezone(UTC)
+
 
 def rules(daily_hours: float, weekly_hours: float) -> list[Rule]:
     """The rules of a site; 0 hours for none."""
@@ -111,10 +118,11 @@ def rests_before(calls: Iterable[Call]) -> list[tuple[Call, timedelta | None]]:
 
 def sentence(name: str, short: Short, tz: tzinfo, has: str = "would have") -> str:
     """How long the rest would be, between which calls, the rule, and who decides."""
-    rest = f"{say_length(short.rest)} of" if short.rest else "no"
+    rest = f"{say_length(short.pause)} of" if short.pause else "no"
     least = say_length(short.rule.least)
+    part = f" of which {say_length(short.rest)} lie" if short.pause > short.rest else ""
     return (
-        f"{name} {has} {rest} unbroken rest{_between(short, tz)} in the {short.rule.words} from "
+        f"{name} {has} {rest} unbroken rest{_between(short, tz)}{part} in the {short.rule.words} from "
         f"{say(short.period.start, tz)}. The rule here is {least} ({short.rule.source}): check local law."
     )
 
@@ -122,8 +130,9 @@ def sentence(name: str, short: Short, tz: tzinfo, has: str = "would have") -> st
 def in_short(names: Sequence[str], short: Short) -> str:
     """Where the rule is told beside it: “Ida and Ole: 9 h of rest before “Choir”, less than 11 h in 24 hours”."""
     before = f" before “{short.next.title}”" if short.next else ""
+    part = f" {say_length(short.rest)} of it count:" if short.pause > short.rest else ""
     rule = f"less than {say_length(short.rule.least)} in {short.rule.words}"
-    return f"{' and '.join(names)}: {say_length(short.rest)} of rest{before}, {rule}"
+    return f"{' and '.join(names)}: {say_length(short.pause)} of rest{before},{part} {rule}"
 
 
 def told_once(rule: Rule) -> str:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from studio.rest import Call, Short, all_short_rests, rules, sentence, short_rests
+from studio.rest import Call, Short, all_short_rests, in_short, rules, sentence, short_rests
 from studio.spans import Span
 from tests.house import BERLIN, at
 
@@ -199,3 +199,20 @@ def own(period: Span, new: Call, calls: list[Call]) -> bool:
             return False
         instant += timedelta(minutes=QUARTERS)
     return True
+
+
+def test_a_rest_that_only_partly_lies_in_the_period_is_said_with_both_lengths() -> None:
+    """Article 3: after 14 h 30 min of work 9 h 30 min of the 24 hours are left, however long the night is."""
+    long = call("2027-03-06 08:30", "2027-03-06 23:00", "Brass")
+    (short,) = all_short_rests([long, call("2027-03-07 10:30", "2027-03-07 18:00")], rules(11, 0))
+    assert (short.rest, short.pause) == (timedelta(hours=9, minutes=30), timedelta(hours=11, minutes=30))
+    said = sentence("Ida", short, BERLIN)
+    assert said.startswith(
+        "Ida would have 11 h 30 min of unbroken rest between “Brass” (until Sat 6 March, 23:00)"
+    )
+    assert (
+        "(from Sun 7 March, 10:30), of which 9 h 30 min lie in the 24 hours from Sat 6 March, 08:30." in said
+    )
+    assert in_short(["Ida"], short) == (
+        "Ida: 11 h 30 min of rest before “Quartet”, 9 h 30 min of it count: less than 11 h in 24 hours"
+    )

@@ -21,6 +21,7 @@ def violations(snapshot: Snapshot, plan: Plan) -> list[str]:
         _stands,
         _lines_and_recorder_inputs,
         _channels,
+        _gain,
         _switches,
         _phantom,
         _current,
@@ -141,6 +142,29 @@ def _channels(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
             yield f"input {row.number} is on {row.preamp} channel {row.channel}, which can't be used"
     used = Counter((row.preamp, row.channel) for row in plan.inputs if row.preamp is not None)
     yield from (f"{tag} channel {number} is used {n} times" for (tag, number), n in used.items() if n > 1)
+
+
+def _gain(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    """94 dB SPL is one pascal, for which the unit's figure holds; each dB more of level asks for one less of gain."""
+    limits = {(p.tag, c.number): c.noisy_above_db for p in snapshot.preamps for c in p.channels}
+    for row, need, unit in _rows_with_units(snapshot, plan):
+        limit = limits.get((row.preamp or "", row.channel or 0))
+        peaks = [each.peak_spl_db for each in _set_alike(snapshot, need)]
+        if limit is None or unit.gain_at_94_db is None or None in peaks:
+            continue
+        gain = max(unit.gain_at_94_db - (peak - 94) for peak in peaks if peak is not None)
+        if gain > limit + 1e-6:
+            yield f"input {row.number} asks for {gain:g} dB of gain, its channel is noisy above {limit:g} dB"
+
+
+def _set_alike(snapshot: Snapshot, need: Need) -> list[Need]:
+    """The input, and the other half of its pair."""
+    if need.pair is None or need.pickup is Pickup.LINE:
+        return [need]
+    halves = [n for n in snapshot.needs if n.pair == need.pair and n.pickup is not Pickup.LINE]
+    halves = sorted(halves, key=lambda half: half.number)[:2]
+    both = len(halves) == 2 and halves[0].pickup is halves[1].pickup and need in halves
+    return halves if both else [need]
 
 
 def _bank(switching: Switching, bank_size: int, channel: int) -> int:

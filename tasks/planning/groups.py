@@ -6,22 +6,28 @@ The solver counts in these groups; names are given afterwards. Ninety-six inputs
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from tasks.planning.costs import Costs
 from tasks.planning.rules import (
+    A_HAIR_DB,
+    GAIN_UNKNOWN,
     Demand,
     Feed,
     can_feed,
     draw_of,
     feed_of,
+    gain_wanted,
     is_shared,
     may_serve,
     pick_cost,
     switch_of,
 )
 from tasks.planning.snapshot import Need, Pickup, PickupUnit, PreampChannel, PreampUnit, Snapshot, Switching
+
+Make = tuple[str, Demand]
+"""A model with what it asks of its channel: the two halves of a pair must share it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +49,10 @@ class PairGroup:
 
 @dataclass(frozen=True, slots=True)
 class UnitGroup:
-    """Units that do the same. make is the model with its demand: two halves of a pair must share it."""
+    """Units that do the same. demand is without the gain, which depends on the source too."""
 
     units: tuple[PickupUnit, ...]
     demand: Demand
-
-    @property
-    def make(self) -> tuple[str, Demand]:
-        return self.units[0].model, self.demand
 
     @property
     def room(self) -> int:
@@ -68,6 +70,7 @@ class Run:
     feeds: bool
     limited: bool
     last_choice: bool
+    noisy_above_db: float | None
 
     @property
     def size(self) -> int:
@@ -76,7 +79,11 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class House:
-    """A snapshot put in order and in groups. joins are places of runs (a, b) where b goes on where a ends."""
+    """A snapshot put in order and in groups. joins are places of runs (a, b) where b goes on where a ends.
+
+    noisy_above_db: each gain above which some channel is noisy, the lowest first. set_for_spl_db: for the number
+    of each input the peaks that its gain is set for.
+    """
 
     snapshot: Snapshot
     costs: Costs
@@ -89,6 +96,8 @@ class House:
     joins: tuple[tuple[int, int], ...]
     tight: frozenset[int]
     pairs: tuple[tuple[int, int], ...]
+    noisy_above_db: tuple[float, ...]
+    set_for_spl_db: Mapping[int, float | None]
 
     def choices(self, group: NeedGroup) -> list[int]:
         """Places of the unit groups that may serve these inputs."""
@@ -98,6 +107,22 @@ class House:
 
     def cost(self, group: NeedGroup, unit_group: UnitGroup) -> int:
         return pick_cost(group.need, unit_group.units[0], self.costs)
+
+    def gain_db(self, need: Need, unit: PickupUnit) -> float | None:
+        """The gain that the input asks for with this unit, as far as it is known."""
+        return gain_wanted(self.set_for_spl_db[need.number], unit)
+
+    def demand(self, group: NeedGroup, unit_group: UnitGroup) -> Demand:
+        """What these inputs ask of a channel with these units."""
+        if not self.noisy_above_db:
+            return unit_group.demand
+        gain = self.gain_db(self.needs[group.members[0]], unit_group.units[0])
+        if gain is None:
+            return unit_group.demand._replace(gain=GAIN_UNKNOWN)
+        return unit_group.demand._replace(gain=sum(gain > limit + A_HAIR_DB for limit in self.noisy_above_db))
+
+    def make(self, group: NeedGroup, unit_group: UnitGroup) -> Make:
+        return unit_group.units[0].model, self.demand(group, unit_group)
 
 
 def house_of(snapshot: Snapshot, costs: Costs) -> House:
@@ -110,19 +135,32 @@ def house_of(snapshot: Snapshot, costs: Costs) -> House:
         needs = tuple(replace(need, patterns=()) for need in needs)  # a difference that makes none
     pairs = _pairs(needs)
     need_groups, pair_groups = _need_groups(needs, pairs)
+    noisy = {run.noisy_above_db for run in runs if run.noisy_above_db is not None}
     return House(
         snapshot=snapshot,
         costs=costs,
         needs=needs,
         need_groups=need_groups,
         pair_groups=pair_groups,
-        unit_groups=_unit_groups(snapshot.pickups, costs, bool(tight)),
+        unit_groups=_unit_groups(snapshot.pickups, costs, bool(tight), bool(noisy)),
         preamps=preamps,
         runs=runs,
         joins=_joins(runs),
         tight=tight,
         pairs=pairs,
+        noisy_above_db=tuple(sorted(noisy)),
+        set_for_spl_db=_set_for(needs, pairs),
     )
+
+
+def _set_for(needs: Sequence[Need], pairs: Sequence[tuple[int, int]]) -> dict[int, float | None]:
+    """The peaks of each input; for both halves of a pair those of the quieter, not known where one isn't."""
+    peaks = {need.number: need.peak_spl_db for need in needs}
+    for a, b in pairs:
+        one, other = needs[a].peak_spl_db, needs[b].peak_spl_db
+        both = None if one is None or other is None else min(one, other)
+        peaks[needs[a].number] = peaks[needs[b].number] = both
+    return peaks
 
 
 def _pairs(needs: Sequence[Need]) -> tuple[tuple[int, int], ...]:
@@ -156,11 +194,13 @@ def _need_groups(
     return groups, tuple(PairGroup(a, b, len(groups[a].members)) for a, b in together)
 
 
-def _unit_groups(units: Iterable[PickupUnit], costs: Costs, by_current: bool) -> tuple[UnitGroup, ...]:
+def _unit_groups(
+    units: Iterable[PickupUnit], costs: Costs, by_current: bool, by_gain: bool
+) -> tuple[UnitGroup, ...]:
     alike: dict[Hashable, list[PickupUnit]] = defaultdict(list)
     for unit in sorted(units, key=lambda unit: unit.tag):
         demand = Demand(feed_of(unit), draw_of(unit) if by_current else 0)
-        level = (unit.max_spl_db, unit.pad_db)
+        level = (unit.max_spl_db, unit.pad_db, unit.gain_at_94_db if by_gain else None)
         cost = (unit.here, bool(unit.limits), unit.last_choice, costs.spare(unit.value), unit.only_patterns)
         alike[(demand, unit.pickup, unit.kind, unit.model, level, unit.inputs, cost)].append(unit)
     return tuple(UnitGroup(tuple(group), key[0]) for key, group in alike.items() if isinstance(key, tuple))
@@ -197,7 +237,13 @@ def _runs(place: int, preamp: PreampUnit) -> list[Run]:
 def _run_of_one(place: int, preamp: PreampUnit, channel: PreampChannel) -> Run:
     switch = switch_of(preamp, channel.number) if is_shared(preamp) else None
     return Run(
-        place, switch, (channel.number,), can_feed(preamp, channel), bool(channel.limits), channel.last_choice
+        preamp=place,
+        switch=switch,
+        channels=(channel.number,),
+        feeds=can_feed(preamp, channel),
+        limited=bool(channel.limits),
+        last_choice=channel.last_choice,
+        noisy_above_db=channel.noisy_above_db,
     )
 
 
@@ -209,8 +255,10 @@ def _joins(runs: Sequence[Run]) -> tuple[tuple[int, int], ...]:
     return tuple((r, r + 1) for r in range(len(runs) - 1) if _goes_on(runs[r], runs[r + 1]))
 
 
-def accepts(house: House, run: Run, feed: Feed) -> bool:
-    """True where some setting of the run's switch suits the feed."""
-    if feed is Feed.ON:
+def accepts(house: House, run: Run, demand: Demand) -> bool:
+    """True where some setting of the run's switch suits the feed, and it isn't too noisy for the gain."""
+    if run.noisy_above_db is not None and demand.gain > house.noisy_above_db.index(run.noisy_above_db):
+        return False
+    if demand.feed is Feed.ON:
         return run.feeds
-    return feed is Feed.ANY or house.preamps[run.preamp].switching is not Switching.ALWAYS_ON
+    return demand.feed is Feed.ANY or house.preamps[run.preamp].switching is not Switching.ALWAYS_ON

@@ -9,8 +9,8 @@ from functools import cached_property
 
 from tasks.planning.groups import House, supply_of
 from tasks.planning.naming import Place
-from tasks.planning.rules import Feed, can_feed, draw_of, feed_of, is_shared, stand_of, switch_of
-from tasks.planning.snapshot import PickupUnit, PreampUnit, Switching
+from tasks.planning.rules import Feed, can_feed, draw_of, feed_of, is_shared, stand_of, switch_of, too_noisy
+from tasks.planning.snapshot import Need, PickupUnit, PreampChannel, PreampUnit, Switching
 
 
 @dataclass(frozen=True)
@@ -85,13 +85,20 @@ class Layout:
         channels = ((p, c.number) for p, preamp in enumerate(self.house.preamps) for c in preamp.channels)
         return [channel for channel in channels if channel not in self.taken]
 
-    def channel_for(self, unit: PickupUnit) -> bool:
+    def channel_for(self, need: Need, unit: PickupUnit) -> bool:
         """True where a free channel would suit the unit as the switches and supplies now stand."""
-        return any(self._suits(unit, p, channel) for p, channel in self.free_channels())
+        return any(self._suits(unit, p, channel) for p, channel in self.quiet_channels(need, unit))
+
+    def channel(self, p: int, number: int) -> PreampChannel:
+        return next(c for c in self.house.preamps[p].channels if c.number == number)
+
+    def quiet_channels(self, need: Need, unit: PickupUnit) -> list[tuple[int, int]]:
+        """The free channels that aren't noisy at the gain which the unit asks for on this input."""
+        gain = self.house.gain_db(need, unit)
+        return [(p, n) for p, n in self.free_channels() if not too_noisy(self.channel(p, n), gain)]
 
     def _suits(self, unit: PickupUnit, p: int, number: int) -> bool:
-        preamp = self.house.preamps[p]
-        channel = next(c for c in preamp.channels if c.number == number)
+        preamp, channel = self.house.preamps[p], self.channel(p, number)
         feed, key = feed_of(unit), (p, switch_of(preamp, number))
         if feed is Feed.ON:
             unlit = is_shared(preamp) and key in self._must_stay_off

@@ -15,11 +15,10 @@ from typing import TypeVar
 from ortools.sat.python import cp_model
 
 from tasks.planning.costs import unfilled_costs
-from tasks.planning.groups import House, Run, accepts, supply_of
-from tasks.planning.rules import Demand, Feed, stand_of
+from tasks.planning.groups import House, Make, Run, accepts, supply_of
+from tasks.planning.rules import GAIN_UNKNOWN, Demand, Feed, stand_of
 from tasks.planning.snapshot import Pickup, Switching
 
-Make = tuple[str, Demand]
 WORK_PER_SECOND = 0.15
 Expr = int | cp_model.LinearExpr
 
@@ -56,7 +55,13 @@ class Model:
         self.twos: dict[tuple[int, Demand], cp_model.IntVar] = {}
         self.straddling: dict[tuple[int, int, Demand], cp_model.IntVar] = {}
         self.switch_on: dict[tuple[int, int], cp_model.IntVar] = {}
-        self.demands = sorted({group.demand for group in house.unit_groups})
+        self.demands = sorted(
+            {
+                house.demand(group, house.unit_groups[p])
+                for group in house.need_groups
+                for p in house.choices(group)
+            }
+        )
         self._allot_units()
         self._keep_pairs()
         self._count_stands_and_lines()
@@ -86,8 +91,9 @@ class Model:
     def _of_make(self, g: int) -> dict[Make, Expr]:
         """For one need group, how many of its inputs get each make."""
         found: dict[Make, list[cp_model.IntVar]] = defaultdict(list)
-        for p in self.house.choices(self.house.need_groups[g]):
-            found[self.house.unit_groups[p].make].append(self.units[g, p])
+        group = self.house.need_groups[g]
+        for p in self.house.choices(group):
+            found[self.house.make(group, self.house.unit_groups[p])].append(self.units[g, p])
         return {make: sum(variables) for make, variables in found.items()}
 
     def _keep_pairs(self) -> None:
@@ -122,7 +128,7 @@ class Model:
     def _allot_channels(self) -> None:
         for r, run in enumerate(self.house.runs):
             for demand in self.demands:
-                if accepts(self.house, run, demand.feed):
+                if accepts(self.house, run, demand):
                     self.singles[r, demand] = self.cp.new_int_var(0, run.size, "")
                     if run.size > 1 and self.house.pair_groups:
                         self.twos[r, demand] = self.cp.new_int_var(0, run.size // 2, "")
@@ -135,8 +141,11 @@ class Model:
 
     def _carry(self, demand: Demand) -> None:
         """Every input of this demand has a channel, every pair kept together has two neighbours."""
+        groups, units = self.house.need_groups, self.house.unit_groups
         asked = sum(
-            var for (_, p), var in self.units.items() if p >= 0 and self.house.unit_groups[p].demand == demand
+            var
+            for (g, p), var in self.units.items()
+            if p >= 0 and self.house.demand(groups[g], units[p]) == demand
         )
         pairs = sum(var for (_, make), var in self.neighbours.items() if make[1] == demand)
         across = sum(var for (_, _, d), var in self.straddling.items() if d == demand)
@@ -144,11 +153,14 @@ class Model:
         self.cp.add(twos == pairs)
         self.cp.add(sum(var for (_, d), var in self.singles.items() if d == demand) + 2 * twos == asked)
 
-    def _inputs_on(self, r: int, feed: Feed | None = None, draw: int | None = None) -> Expr:
-        """How many channels of the run carry an input (of this feed, of this draw)."""
+    def _inputs_on(
+        self, r: int, feed: Feed | None = None, draw: int | None = None, gain: int | None = None
+    ) -> Expr:
+        """How many channels of the run carry an input (of this feed, of this draw, of this gain)."""
 
         def fits(demand: Demand) -> bool:
-            return (feed is None or demand.feed is feed) and (draw is None or demand.draw == draw)
+            asked = ((feed, demand.feed), (draw, demand.draw), (gain, demand.gain))
+            return all(want is None or want == has for want, has in asked)
 
         singles = sum(self.singles[r, d] for d in self.demands if (r, d) in self.singles and fits(d))
         twos = sum(self.twos[r, d] for d in self.demands if (r, d) in self.twos and fits(d))
@@ -200,6 +212,8 @@ class Model:
             cost = run.preamp * costs.further_preamp + costs.fetched * (not preamp.here)
             cost += costs.has_a_limit * run.limited + costs.last_choice * run.last_choice
             self.costs.append((cost, inputs))
+            if run.noisy_above_db is not None and not run.last_choice:
+                self.costs.append((costs.last_choice, self._inputs_on(r, gain=GAIN_UNKNOWN)))
             if preamp.switching is Switching.PER_CHANNEL:
                 self.costs.append((costs.phantom_switch_on, self._inputs_on(r, Feed.ON)))
 
@@ -215,7 +229,8 @@ class Model:
         pairs = sum(pair.count for pair in house.pair_groups) * (costs.split_pair + costs.pair_apart)
         preamps = len(house.needs) * (len(house.preamps) * costs.further_preamp + costs.fetched)
         channels = sum(run.size for run in house.runs) * (costs.phantom_switch_on + costs.has_a_limit)
-        channels += sum(run.size for run in house.runs if run.last_choice) * costs.last_choice
+        doubted = [run for run in house.runs if run.last_choice or run.noisy_above_db is not None]
+        channels += sum(run.size for run in doubted) * costs.last_choice
         return picks + pairs + preamps + channels
 
     def _weigh(self) -> None:

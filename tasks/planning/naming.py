@@ -9,8 +9,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tasks.planning.groups import House, PairGroup, Run
-from tasks.planning.model import Counts, Make
+from tasks.planning.groups import House, Make, PairGroup, Run
+from tasks.planning.model import Counts
 from tasks.planning.rules import Demand
 from tasks.planning.snapshot import Pickup, PickupUnit, Switching
 
@@ -75,10 +75,13 @@ class _UnitNaming:
         )
 
     def _of_make(self, g: int, make: Make) -> int | None:
-        return next((p for p in self._choices(g) if self.house.unit_groups[p].make == make), None)
+        return next((p for p in self._choices(g) if self._make(g, p) == make), None)
+
+    def _make(self, g: int, p: int) -> Make:
+        return self.house.make(self.house.need_groups[g], self.house.unit_groups[p])
 
     def _makes(self, pair: PairGroup) -> list[Make]:
-        return list(dict.fromkeys(self.house.unit_groups[p].make for p in self._choices(pair.first)))
+        return list(dict.fromkeys(self._make(pair.first, p) for p in self._choices(pair.first)))
 
     def _keep(self, pair: PairGroup, how_many: dict[Make, int]) -> None:
         for make in self._makes(pair):
@@ -105,7 +108,8 @@ class _UnitNaming:
             self.places[member] = Place()
         else:
             unit, number = next(self.stock[p])
-            self.places[member] = Place(unit, number, self.house.unit_groups[p].demand)
+            demand = self.house.demand(self.house.need_groups[g], self.house.unit_groups[p])
+            self.places[member] = Place(unit, number, demand)
         return member
 
     def blocks(self) -> list[Block]:
@@ -158,6 +162,8 @@ def _swappable(house: House, one: Block, other: Block) -> bool:
         return False
     runs = [house.runs[r] for r in one.runs + other.runs]
     if one.demand.draw != other.demand.draw and any(run.preamp in house.tight for run in runs):
+        return False
+    if one.demand.gain != other.demand.gain and any(run.noisy_above_db is not None for run in runs):
         return False
     return one.demand.feed is other.demand.feed or all(_takes_any(house, run) for run in runs)
 

@@ -129,16 +129,18 @@ def _taken(layout: Layout, need: Need, kind: str, units: Sequence[PickupUnit]) -
 
 def _no_channel(layout: Layout, need: Need, units: Sequence[PickupUnit]) -> Obstacle | None:
     free = [unit for unit in _fitting(need, units) if layout.has_room(unit)]
-    if any(layout.channel_for(unit) for unit in free):
+    if any(layout.channel_for(need, unit) for unit in free):
         return None
     users = tuple(layout.channel_users())
     if not layout.free_channels():
         return Obstacle("no preamp channel is left", CHANNEL, users)
-    return Obstacle(f"{free[0].tag} is free, but {_channel_wanted(layout, free[0])}", CHANNEL, users)
+    return Obstacle(f"{free[0].tag} is free, but {_channel_wanted(layout, need, free[0])}", CHANNEL, users)
 
 
-def _channel_wanted(layout: Layout, unit: PickupUnit) -> str:
-    feed = feed_of(unit)
+def _channel_wanted(layout: Layout, need: Need, unit: PickupUnit) -> str:
+    feed, gain = feed_of(unit), layout.house.gain_db(need, unit)
+    if gain is not None and not layout.quiet_channels(need, unit):
+        return f"it asks for {words.db(round(gain))} of gain, where every channel that is left is noisy"
     if feed is Feed.OFF:
         known = unit.phantom is Phantom.MUST_NOT
         must_not = "it must not have phantom" if known else "whether it stands phantom is unknown"

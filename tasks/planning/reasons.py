@@ -23,7 +23,7 @@ def why(layout: Layout, p: int) -> tuple[str, ...]:
         *_choice(layout.without(p), need, place.unit),
         *_runner_up(layout.without(p), need, place.unit),
         *_level(need, place.unit),
-        *_channel(layout, place, place.unit),
+        *_channel(layout, need, place, place.unit),
         *_pair(layout, p),
     )
     return tuple(words.sentence(text) for text in said)
@@ -116,12 +116,18 @@ def _level(need: Need, unit: PickupUnit) -> Iterator[str]:
         yield f"pad on: the source peaks at {peak}, the unit takes {most}, and {padded} with its pad"
 
 
-def _channel(layout: Layout, place: Place, unit: PickupUnit) -> Iterator[str]:
+def _channel(layout: Layout, need: Need, place: Place, unit: PickupUnit) -> Iterator[str]:
     preamp, mates = layout.mates(place)
     channel = next(c for c in preamp.channels if c.number == place.channel)
     yield from _phantom(layout, place, unit, channel, mates)
     if channel.limits:
         yield f"channel {channel.number} of {preamp.tag} has a limit: {words.listed(channel.limits)}"
+    if channel.noisy_above_db is not None:
+        gain = layout.house.gain_db(need, unit)
+        if gain is None:
+            yield "how much gain it takes isn't known: the last channel that is left"
+        else:
+            yield f"about {words.db(round(gain))} of gain will do for {need.source}"
     if not preamp.here:
         yield f"{preamp.tag} is not in this room and has to be fetched"
 

@@ -20,10 +20,18 @@ class Feed(IntEnum):
 
 
 class Demand(NamedTuple):
-    """A feed and the current drawn through it, in hundredths of a milliampere (0 where it can't matter)."""
+    """A feed, and the current drawn through it in hundredths of a milliampere (0 where it can't matter).
+
+    gain: how many of the gains above which some channel is noisy it exceeds, or GAIN_UNKNOWN.
+    """
 
     feed: Feed
     draw: int
+    gain: int = 0
+
+
+GAIN_UNKNOWN = -1
+A_HAIR_DB = 1e-6
 
 
 def feed_of(unit: PickupUnit) -> Feed:
@@ -87,6 +95,19 @@ def needs_pad(need: Need, unit: PickupUnit) -> bool:
 def has_pattern(need: Need, unit: PickupUnit) -> bool:
     """False only where a pattern of the unit is dead and none of those that are left will do."""
     return not unit.only_patterns or not need.patterns or bool(set(unit.only_patterns) & set(need.patterns))
+
+
+def gain_wanted(peak_spl_db: float | None, unit: PickupUnit) -> float | None:
+    """The gain in dB that brings peaks of this level to where they should be; None where it can't be told."""
+    if peak_spl_db is None or unit.gain_at_94_db is None:
+        return None
+    return unit.gain_at_94_db + 94 - peak_spl_db
+
+
+def too_noisy(channel: PreampChannel, gain_db: float | None) -> bool:
+    """True where the channel is noisy at the gain that is asked for."""
+    limit = channel.noisy_above_db
+    return limit is not None and gain_db is not None and gain_db > limit + A_HAIR_DB
 
 
 def kind_rank(need: Need, unit: PickupUnit) -> int | None:

@@ -43,7 +43,9 @@ def _coming_back(layout: Layout, obstacles: Sequence[Obstacle]) -> Iterator[str]
 def _free(layout: Layout, need: Need) -> list[PickupUnit]:
     """Units of the right pickup that are not used and have a channel to go to, by tag."""
     units = sorted(layout.house.snapshot.pickups, key=lambda unit: unit.tag)
-    return [u for u in units if u.pickup is need.pickup and layout.has_room(u) and layout.channel_for(u)]
+    return [
+        u for u in units if u.pickup is need.pickup and layout.has_room(u) and layout.channel_for(need, u)
+    ]
 
 
 def _drop_the_wish(layout: Layout, need: Need) -> Iterator[str]:

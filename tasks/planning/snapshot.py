@@ -69,6 +69,7 @@ class PickupUnit:
 
     only_patterns: where one of its patterns is dead, those that are left; empty where all of them work.
     last_choice: to be used only where nothing else is left, such as what is back and not yet heard.
+    gain_at_94_db: the gain in dB that it asks for where the peaks are 94 dB SPL; None where not known.
     """
 
     tag: str
@@ -86,19 +87,23 @@ class PickupUnit:
     value: int = 0
     only_patterns: tuple[str, ...] = ()
     last_choice: bool = False
+    gain_at_94_db: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PreampChannel:
     """One channel that passes signal and is free. phantom_works is false where only its phantom is dead.
 
-    last_choice: as for a unit; also where it is noisy above some gain.
+    last_choice: as for a unit; also where it is noisy and nobody said above which gain.
+    noisy_above_db: it can't serve what is known to ask for more gain; for what asks for an unknown gain it is a
+    last choice. The two halves of a pair are set alike: to the gain of the quieter, unknown where one is.
     """
 
     number: int
     phantom_works: bool = True
     limits: tuple[str, ...] = ()
     last_choice: bool = False
+    noisy_above_db: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

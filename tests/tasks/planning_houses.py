@@ -23,6 +23,7 @@ MIC_KINDS = ("moving coil", "ribbon", "small condenser", "large condenser")
 DI_KINDS = ("active di", "passive di")
 STANDS = ("tall boom", "short boom", "clip")
 MODELS = ("Heron", "Wren", "Plover")
+GAINS = {"Heron": 40.0, "Wren": 90.0, "Plover": None}
 WISHES = ("", "", "", "ribbon", "heron", "wren small", "kestrel")
 
 
@@ -81,9 +82,10 @@ def house(
 
 @st.composite
 def microphones(draw: st.DrawFn, number: int) -> PickupUnit:
+    model = draw(st.sampled_from(MODELS))
     return PickupUnit(
         tag=f"M-{number:02}",
-        model=draw(st.sampled_from(MODELS)),
+        model=model,
         pickup=Pickup.MIC,
         kind=draw(st.sampled_from(MIC_KINDS)),
         phantom=draw(st.sampled_from(Phantom)),
@@ -95,6 +97,7 @@ def microphones(draw: st.DrawFn, number: int) -> PickupUnit:
         limits=draw(st.sampled_from(((), (), ("crackles when warm",)))),
         only_patterns=draw(st.sampled_from(((), (), ("omni",), ("cardioid", "omni"), ("none",)))),
         last_choice=draw(st.sampled_from((False, False, False, True))),
+        gain_at_94_db=GAINS[model],
         value=draw(st.sampled_from((90, 1200, 2500, 9000))),
     )
 
@@ -126,6 +129,7 @@ def preamps(draw: st.DrawFn, number: int, most_channels: int) -> PreampUnit:
                 phantom_works=draw(st.sampled_from((True, True, True, False))),
                 limits=draw(st.sampled_from(((), (), ("hums",)))),
                 last_choice=draw(st.sampled_from((False, False, False, True))),
+                noisy_above_db=draw(st.sampled_from((None, None, None, 10.0, 50.0))),
             )
             for c in present
         ),

@@ -75,6 +75,9 @@ def _seats(snapshot: Snapshot, need: Need, spots: list[Spot]) -> Iterator[Seat]:
                     continue
                 if unit.phantom in MUST_BE_OFF and preamp.switching is Switching.ALWAYS_ON:
                     continue
+                gain = _gain(snapshot, need, unit)
+                if channel.noisy_above_db is not None and gain is not None and gain > channel.noisy_above_db:
+                    continue
                 yield unit, (preamp, channel)
 
 
@@ -89,6 +92,15 @@ def _could(need: Need, unit: PickupUnit) -> bool:
         and not (unit.only_patterns and need.patterns and set(need.patterns).isdisjoint(unit.only_patterns))
         and (not need.wish_binds or _wished(need, unit))
     )
+
+
+def _gain(snapshot: Snapshot, need: Need, unit: PickupUnit) -> float | None:
+    """Both halves of a pair are set to what the quieter asks for."""
+    together = next((two for two in _pairs(snapshot) if need in two), (need,))
+    peaks = [each.peak_spl_db for each in together]
+    if unit.gain_at_94_db is None or None in peaks:
+        return None
+    return max(94 - peak + unit.gain_at_94_db for peak in peaks if peak is not None)
 
 
 def _wished(need: Need, unit: PickupUnit) -> bool:
@@ -179,7 +191,14 @@ def _patch(snapshot: Snapshot, seated: Seating, costs: Costs) -> int:
     before = {preamp.tag: place for place, preamp in enumerate(rack)}
     spots = [spot for _, spot in seated.values() if spot]
     cost = costs.has_a_limit * sum(1 for _, channel in spots if channel.limits)
-    cost += costs.last_choice * sum(1 for _, channel in spots if channel.last_choice)
+    by_number = {need.number: need for need in snapshot.needs}
+    cost += costs.last_choice * sum(
+        channel.last_choice
+        or (channel.noisy_above_db is not None and _gain(snapshot, by_number[number], unit) is None)
+        for number, (unit, spot) in seated.items()
+        if unit and spot
+        for channel in (spot[1],)
+    )
     cost += sum(before[p.tag] * costs.further_preamp + (0 if p.here else costs.fetched) for p, _ in spots)
     always = {p.tag for p in snapshot.preamps if p.switching is Switching.ALWAYS_ON}
     return cost + costs.phantom_switch_on * sum(1 for tag, _ in _on(seated) if tag not in always)

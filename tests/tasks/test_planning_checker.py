@@ -16,7 +16,7 @@ from tests.tasks.planning_houses import di_box, di_need, house, line_need, mic, 
 
 WHOLE = house(
     needs=[
-        mic_need(1, "small condenser", stand="tall boom", peak_spl_db=135.0),
+        mic_need(1, "small condenser", stand="tall boom", peak_spl_db=135.0, patterns=("cardioid",)),
         mic_need(2, "ribbon", stand="tall boom"),
         mic_need(3, wish="model d", wish_binds=True),
         di_need(4, "passive di"),
@@ -25,7 +25,7 @@ WHOLE = house(
         mic_need(7, "large condenser"),
     ],
     units=[
-        mic("S-1", "small condenser", max_spl_db=130.0, pad_db=10, current_ma=4.0),
+        mic("S-1", "small condenser", max_spl_db=130.0, pad_db=10, current_ma=4.0, gain_at_94_db=41.0),
         mic("R-1", "ribbon"),
         mic("D-1"),
         mic("K-1", max_spl_db=120.0),
@@ -148,6 +148,14 @@ def without_phantom() -> Snapshot:
     return replace(WHOLE, preamps=tuple(silent))
 
 
+def noisy_above(gain_db: float) -> Snapshot:
+    noisy = [
+        replace(p, channels=tuple(replace(c, noisy_above_db=gain_db) for c in p.channels))
+        for p in WHOLE.preamps
+    ]
+    return replace(WHOLE, preamps=tuple(noisy))
+
+
 CHANGED: dict[str, tuple[Snapshot, str]] = {
     "a unit out": (replace(WHOLE, pickups=WHOLE.pickups[1:]), "not in the house"),
     "a stand less": (replace(WHOLE, stands={"tall boom": 1}), "2 of stand tall boom are used and 1 are free"),
@@ -175,6 +183,8 @@ CHANGED: dict[str, tuple[Snapshot, str]] = {
         "peaks at 150",
     ),
     "a pad stuck": (with_unit("S-1", pad_db=0), "has a pad on"),
+    "a pattern dead": (with_unit("S-1", only_patterns=("omni",)), "wants cardioid, S-1 can only take omni"),
+    "channels noisy": (noisy_above(-1.0), "asks for 0 dB of gain, its channel is noisy above -1 dB"),
 }
 
 
@@ -183,6 +193,22 @@ def test_a_change_in_the_house_is_found_out(name: str) -> None:
     snapshot, complaint = CHANGED[name]
     found = violations(snapshot, HOLDS)
     assert any(complaint in text for text in found), found
+
+
+def test_a_channel_that_is_noisy_only_above_what_is_asked_for_is_no_breach() -> None:
+    """41 dB at 94 dB SPL is 0 dB at 135."""
+    assert violations(noisy_above(0.0), HOLDS) == []
+
+
+def test_the_halves_of_a_pair_are_set_to_what_the_quieter_asks_for() -> None:
+    loud, soft = mic_need(1, pair=1, peak_spl_db=114.0), mic_need(2, pair=1, peak_spl_db=104.0)
+    units = [mic(f"M-{n}", gain_at_94_db=60.0) for n in (1, 2)]
+    snapshot = house([loud, soft], units, [preamp("P-1", 2, Switching.PER_CHANNEL)])
+    made = plan(snapshot)
+    noisy = tuple(replace(c, noisy_above_db=45.0) for c in snapshot.preamps[0].channels)
+    found = violations(replace(snapshot, preamps=(replace(snapshot.preamps[0], channels=noisy),)), made)
+    told = "asks for 50 dB of gain, its channel is noisy above 45 dB"
+    assert found == [f"input {number} {told}" for number in (1, 2)]
 
 
 def test_an_overdrawn_phantom_supply_is_found_out() -> None:

@@ -351,3 +351,40 @@ def test_a_noisy_channel_is_the_last_that_is_patched() -> None:
     used = [row.channel for row in planned(house([mic_need(1), mic_need(2)], units, rack)).inputs]
     assert used == [2, 3]
     assert len(plan(house([mic_need(n) for n in (1, 2, 3)], units, rack)).inputs) == 3
+
+
+def noisy_rack(*others: PreampChannel) -> list[PreampUnit]:
+    noisy = PreampChannel(1, noisy_above_db=40.0, limits=("noisy above 40 dB of gain",))
+    return [PreampUnit("P-1", "Eight", (noisy, *others), Switching.PER_CHANNEL)]
+
+
+def test_a_channel_that_is_noisy_above_a_gain_serves_only_what_needs_less() -> None:
+    """60 dB at 94 dB SPL is 40 dB at 114, and 41 at 113."""
+    unit = mic("M-1", gain_at_94_db=60.0)
+    loud, soft = mic_need(1, peak_spl_db=114.0), mic_need(1, peak_spl_db=113.0)
+    [row] = planned(house([loud], [unit], noisy_rack())).inputs
+    assert "About 40 dB of gain will do for voice." in row.why
+    [left] = planned(house([soft], [unit], noisy_rack())).unfilled
+    assert (
+        "M-1 is free, but it asks for 41 dB of gain, where every channel that is left is noisy" in left.reason
+    )
+    [row] = planned(house([soft], [unit], noisy_rack(PreampChannel(2)))).inputs
+    assert row.channel == 2
+
+
+def test_of_two_sources_the_louder_takes_the_noisy_channel() -> None:
+    units = [mic(f"M-{n}", gain_at_94_db=60.0) for n in (1, 2)]
+    needs = [mic_need(1, peak_spl_db=100.0), mic_need(2, peak_spl_db=125.0)]
+    made = planned(house(needs, units, noisy_rack(PreampChannel(2))))
+    assert {row.number: row.channel for row in made.inputs} == {1: 2, 2: 1}
+
+
+def test_where_the_gain_is_not_known_a_noisy_channel_is_the_last_choice() -> None:
+    for need, unit in (
+        (mic_need(1, peak_spl_db=120.0), mic("M-1")),
+        (mic_need(1), mic("M-1", gain_at_94_db=60.0)),
+    ):
+        [row] = planned(house([need], [unit], noisy_rack(PreampChannel(2)))).inputs
+        assert row.channel == 2
+        [row] = planned(house([need], [unit], noisy_rack())).inputs
+        assert "How much gain it takes isn't known: the last channel that is left." in row.why

@@ -19,6 +19,7 @@ from tasks.make_checklist import make_checklist, sheet_of
 from tasks.models import Plan, PlannedInput, UnfilledNeed
 from tasks.planning import snapshot as records
 from tasks.planning.checker import violations
+from tasks.planning.steady import Had, steadied
 from tasks.planning.swap import breaks, swapped
 from tasks.reminders.rows import remind
 from tasks.settings_of_inputs import settings_of
@@ -53,7 +54,8 @@ def plan_session(session: Session) -> Plan | None:
         looked = look(session.room, session.whole, wanted[:MOST_INPUTS], session) if wanted else NOTHING
         made = EMPTY
         if wanted:
-            made = with_pins(session, looked.snapshot, checked_plan(looked.snapshot))
+            made = steadied(looked.snapshot, checked_plan(looked.snapshot), stood(session))
+            made = with_pins(session, looked.snapshot, made)
             made = with_too_many(made, wanted[MOST_INPUTS:])
         try:
             with transaction.atomic():
@@ -101,6 +103,17 @@ def checked_plan(snapshot: records.Snapshot) -> records.Plan:
     if broken := violations(snapshot, made):
         raise PlanRefused("; ".join(broken))
     return made
+
+
+def stood(session: Session) -> dict[str, Had]:
+    """What each input of the session has had until now, by its label."""
+    rows = PlannedInput.objects.filter(plan__session=session).select_related("unit", "preamp_channel__unit")
+    found = {}
+    for row in rows:
+        channel = row.preamp_channel
+        spot = (channel.unit.tag, channel.number) if channel else None
+        found[row.label] = Had(row.unit.tag if row.unit else "", spot)
+    return found
 
 
 def with_pins(session: Session, snapshot: records.Snapshot, made: records.Plan) -> records.Plan:

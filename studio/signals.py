@@ -10,6 +10,9 @@ from django.dispatch import Signal
 
 gear_state_changed = Signal()
 
+# changed_at_once(fields) is sent by the class of what a queryset's update() has changed, with the names it gave.
+changed_at_once = Signal()
+
 # house_changed(thing) is sent inside the transaction that saves a room, a gear model, a unit or stock under
 # House. A receiver that raises studio.claims.Conflict refuses the change: what stands in the way is shown.
 house_changed = Signal()

@@ -14,6 +14,7 @@ from django.dispatch import receiver
 
 from bookings.models import Client, Job, SessionKind
 from studio.models import Person, RoleHeld, Room, Site
+from studio.signals import changed_at_once
 
 SHOWN: dict[type[models.Model], tuple[str, ...]] = {
     Client: ("name",),
@@ -44,6 +45,12 @@ def see_renaming(sender: type[models.Model], instance: models.Model, **kwargs: A
 def count_renaming(sender: type[models.Model], instance: models.Model, **kwargs: Any) -> None:
     """Only when it is saved: counted before, a calendar built in between would pass for the newer one."""
     if sender is RoleHeld or instance.__dict__.pop("_renamed", False):
+        count_names()
+
+
+@receiver(changed_at_once, dispatch_uid="bookings.count_renaming_at_once")
+def count_renaming_at_once(sender: type[models.Model], fields: frozenset[str], **kwargs: Any) -> None:
+    if any(name in fields or name.removesuffix("_id") in fields for name in SHOWN.get(sender, ())):
         count_names()
 
 

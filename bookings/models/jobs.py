@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
+
+from studio.models.telling import TellingManager
 
 
 class Client(models.Model):
@@ -11,6 +15,8 @@ class Client(models.Model):
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
     is_house = models.BooleanField(default=False, editable=False)
+
+    objects: ClassVar[models.Manager[Client]] = TellingManager()
 
     class Meta:
         ordering = ["name"]
@@ -28,6 +34,8 @@ class Job(models.Model):
     currency = models.CharField(max_length=3, default="EUR", help_text="ISO 4217 code")
     note = models.TextField(blank=True)
     closed_at = models.DateTimeField(null=True, blank=True)
+
+    objects: ClassVar[models.Manager[Job]] = TellingManager()
 
     class Meta:
         ordering = ["-pk"]

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 from django.db.models.functions import Lower
 
 from studio.models import Site
+from studio.models.telling import TellingManager
 
 
 class SessionKind(models.Model):
@@ -23,6 +26,8 @@ class SessionKind(models.Model):
     wants_quiet = models.BooleanField("wants quiet around it", default=False)
     offered = models.BooleanField("offered for new sessions", default=True)
     order = models.PositiveSmallIntegerField(default=0)
+
+    objects: ClassVar[models.Manager[SessionKind]] = TellingManager()
 
     class Meta:
         ordering = ["site", "order", "name"]

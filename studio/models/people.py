@@ -10,6 +10,7 @@ from django.db import models
 
 from studio.models.claims import Claimable, Resource
 from studio.models.places import Site
+from studio.models.telling import TellingQuerySet
 
 
 class Role(models.TextChoices):
@@ -20,6 +21,9 @@ class Role(models.TextChoices):
 
 
 class PersonManager(BaseUserManager["Person"]):
+    def get_queryset(self) -> models.QuerySet[Person]:
+        return TellingQuerySet(self.model, using=self._db)
+
     def with_role(self, role: Role) -> models.QuerySet[Person]:
         return self.filter(is_active=True, roles_held__role=role).order_by("name")
 

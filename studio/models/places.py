@@ -5,7 +5,7 @@ from __future__ import annotations
 import zoneinfo
 from collections.abc import Iterable
 from datetime import time
-from typing import Any
+from typing import Any, ClassVar
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
@@ -13,6 +13,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from studio.models.claims import Claimable, Resource
+from studio.models.telling import TellingManager
 from studio.terms import read_steps
 
 DAYS_OF_WEEK = RegexValidator(r"\A(?!.*(.).*\1)[1-7]+\Z", "Write each office day once, 1 for Monday to 7.")
@@ -86,6 +87,8 @@ class Site(models.Model):
     revision = models.PositiveBigIntegerField(default=0, editable=False)
     epoch = models.PositiveBigIntegerField(default=0, editable=False)
 
+    objects: ClassVar[models.Manager[Site]] = TellingManager()
+
     class Meta:
         constraints = [
             models.CheckConstraint(
@@ -132,6 +135,8 @@ class Room(Claimable):
         "until", null=True, blank=True, help_text="The next day's hour, where it is the earlier one."
     )
     order = models.PositiveSmallIntegerField(default=0)
+
+    objects: ClassVar[models.Manager[Room]] = TellingManager()
 
     class Meta:
         ordering = ["site_id", "order", "name"]

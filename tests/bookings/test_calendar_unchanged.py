@@ -140,6 +140,14 @@ def rename_colleague(session: Session) -> None:
     ada.save()
 
 
+def rename_many(session: Session) -> None:
+    Person.objects.filter(name="Ada").update(name="Ada Lind")
+
+
+def rename_the_house(session: Session) -> None:
+    Site.objects.update(name="Weir Works")
+
+
 def move_site(session: Session) -> None:
     session.room.site.zone = "Europe/Lisbon"
     session.room.site.save()
@@ -178,6 +186,8 @@ def crew_of(session: Session) -> list[Called]:
         rename_job,
         rename_room,
         rename_colleague,
+        rename_many,
+        rename_the_house,
         move_site,
         move,
         write_note,

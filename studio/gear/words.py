@@ -30,8 +30,9 @@ PEOPLES_WORDS = {
     "large condenser": "capacitor ldc",
     "clip condenser": "capacitor clip-on",
     "boundary": "plate",
+    "cable": "lead wire cord",
 }
-"""What people say for the kinds of GearModel.Kind and the transducers of MicrophoneSpec."""
+"""What people say for the kinds of GearModel.Kind and Stock.Kind and the transducers of MicrophoneSpec."""
 
 
 def fold(text: str) -> str:

@@ -14,6 +14,7 @@ from studio.models.gear import (
 )
 from studio.models.health import Heartbeat
 from studio.models.lists import GearList, HeadingMatch
+from studio.models.lookup import LookupStamp
 from studio.models.notices import Notice
 from studio.models.outbox import Posted
 from studio.models.people import Leave, Person, Role, RoleHeld, WorkingHours
@@ -50,6 +51,7 @@ __all__ = [
     "Journey",
     "Leave",
     "ListeningSpec",
+    "LookupStamp",
     "MainsSpec",
     "MicrophoneSpec",
     "Notice",

@@ -16,73 +16,93 @@ from studio.faults import (
     start_bench,
 )
 from studio.models import (
+    CableSpec,
     Channel,
+    ConverterSpec,
     DirectBoxSpec,
+    DynamicsSpec,
+    EqualiserSpec,
     Fault,
     GearModel,
     GearUnit,
+    ListeningSpec,
+    MainsSpec,
     MicrophoneSpec,
     Person,
     PreampSpec,
+    StandSpec,
     Stock,
 )
 from tasks.demo.entries import Entry
 from tasks.demo.house import House, given, once, saved
 
 OF_MODEL = ("maker", "name", "channels", "remark")
-SPECS: dict[str, tuple[type[Model], tuple[str, ...]]] = {
-    GearModel.Kind.MICROPHONE: (
-        MicrophoneSpec,
-        (
-            "transducer",
-            "patterns",
-            "phantom",
-            "own_supply",
-            "current_ma",
-            "sensitivity_mv_pa",
-            "max_spl_db",
-            "pad_db",
-            "weight_g",
-        ),
-    ),
-    GearModel.Kind.PREAMP: (
-        PreampSpec,
-        ("switching", "bank_size", "drain_seconds", "gain_min_db", "gain_max_db", "phantom_supply_ma"),
-    ),
-    GearModel.Kind.DI: (DirectBoxSpec, ("active", "phantom", "current_ma")),
+SPECS: dict[str, type[Model]] = {
+    GearModel.Kind.MICROPHONE: MicrophoneSpec,
+    GearModel.Kind.PREAMP: PreampSpec,
+    GearModel.Kind.DI: DirectBoxSpec,
+    GearModel.Kind.EQUALISER: EqualiserSpec,
+    GearModel.Kind.COMPRESSOR: DynamicsSpec,
+    GearModel.Kind.LIMITER: DynamicsSpec,
+    GearModel.Kind.CONVERTER: ConverterSpec,
+    GearModel.Kind.RECORDER: ConverterSpec,
+    GearModel.Kind.MONITOR: ListeningSpec,
+    GearModel.Kind.HEADPHONES: ListeningSpec,
+    GearModel.Kind.HEADPHONE_AMP: ListeningSpec,
 }
+OF_STOCK: dict[str, type[Model]] = {Stock.Kind.STAND: StandSpec, Stock.Kind.CABLE: CableSpec}
+OWN_TABLES = (GearModel.Kind.MICROPHONE, GearModel.Kind.PREAMP, GearModel.Kind.DI)
 OF_UNIT = ("storage", "value", "phantom", "remark")
 
 
 def add_models(house: House, tables: dict[str, list[Entry]]) -> None:
-    """[[microphone]], [[preamp]] and [[di]] with their specs; [[model]] is everything that has none."""
-    for kind, (spec, keys) in SPECS.items():
+    """[[microphone]], [[preamp]] and [[di]] have tables of their own; every other kind is a [[model]]."""
+    for kind in OWN_TABLES:
         for entry in tables[kind]:
-            entry.only(*OF_MODEL, *keys)
-            model = _model(house, entry, kind)
-            saved(entry, spec(gear_model=model, **given(entry, *keys)))
-    plain = [value for value in GearModel.Kind.values if value not in SPECS]
+            _add_model(house, entry, kind)
+    others = [value for value in GearModel.Kind.values if value not in OWN_TABLES]
     for entry in tables["model"]:
-        entry.only("kind", *OF_MODEL)
-        _model(house, entry, entry.one_of("kind", plain))
+        _add_model(house, entry, entry.one_of("kind", others), "kind")
 
 
-def _model(house: House, entry: Entry, kind: str) -> GearModel:
+def _add_model(house: House, entry: Entry, kind: str, *more: str) -> None:
+    """A model with the figures of its kind, and behind `mains` what it draws and weighs."""
+    spec = SPECS.get(kind)
+    keys = figures_of(spec)
+    entry.only(*OF_MODEL, *more, *keys, "mains")
     model = GearModel(kind=kind, **given(entry, *OF_MODEL))
-    return saved(entry, once(entry, house.models, str(model), model))
+    saved(entry, once(entry, house.models, str(model), model))
+    if spec and (kind in OWN_TABLES or given(entry, *keys)):
+        saved(entry, spec(gear_model=model, **given(entry, *keys)))
+    if "mains" in entry.values:
+        inner = Entry(entry.file, entry.table, entry.number, entry.get("mains", dict))
+        inner.only(*figures_of(MainsSpec))
+        saved(inner, MainsSpec(gear_model=model, **inner.values))
+
+
+def figures_of(spec: type[Model] | None) -> list[str]:
+    """The names of its figures."""
+    return [field.name for field in spec._meta.concrete_fields if not field.primary_key] if spec else []
 
 
 def add_units(house: House, entries: Sequence[Entry]) -> None:
     for entry in entries:
-        entry.only("model", "tags", "serials", "site", "home", *OF_UNIT)
+        entry.only("model", "tags", "serials", "pairs", "site", "home", *OF_UNIT)
         tags, serials = entry.texts("tags"), entry.texts("serials")
         if not tags or len(serials) not in (0, len(tags)):
             raise entry.wrong(
                 f"{len(tags)} tags and {len(serials)} serials; give as many serials as tags, or none."
             )
         fields = _unit_fields(house, entry)
-        for tag, serial in zip(tags, serials or [""] * len(tags), strict=True):
-            saved(entry, once(entry, house.units, tag, GearUnit(tag=tag, serial=serial, **fields)))
+        matched = pair_words(tags) if entry.get("pairs", bool, False) else [""] * len(tags)
+        for tag, serial, word in zip(tags, serials or [""] * len(tags), matched, strict=True):
+            unit = GearUnit(tag=tag, serial=serial, matched=word, **fields)
+            saved(entry, once(entry, house.units, tag, unit))
+
+
+def pair_words(tags: Sequence[str]) -> list[str]:
+    """The first with the second, the third with the fourth: each pair's word is its first tag."""
+    return [f"pair of {tags[number - number % 2]}" for number in range(len(tags))]
 
 
 def _unit_fields(house: House, entry: Entry) -> dict[str, Any]:
@@ -97,8 +117,13 @@ def _unit_fields(house: House, entry: Entry) -> dict[str, Any]:
 
 def add_stock(house: House, entries: Sequence[Entry]) -> None:
     for entry in entries:
-        entry.only("site", "kind", "name", "count", "storage")
-        saved(entry, Stock(site=house.site(entry), **given(entry, "kind", "name", "count", "storage")))
+        own = ("kind", "name", "count", "storage")
+        spec = OF_STOCK.get(entry.one_of("kind", Stock.Kind.values))
+        keys = figures_of(spec)
+        entry.only("site", *own, *keys)
+        stock = saved(entry, Stock(site=house.site(entry), **given(entry, *own)))
+        if spec and given(entry, *keys):
+            saved(entry, spec(stock=stock, **given(entry, *keys)))
 
 
 def add_faults(house: House, entries: Sequence[Entry]) -> None:

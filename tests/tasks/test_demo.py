@@ -15,13 +15,21 @@ import time_machine
 from django.conf import settings
 from django.contrib.auth import authenticate
 from django.core.management import CommandError, call_command
+from django.db.models import Model
 
 from bookings.models import Client, Crew, Rental, Session, SessionKind
 from studio.models import (
+    CableSpec,
     Claim,
+    ConverterSpec,
+    DirectBoxSpec,
+    DynamicsSpec,
+    EqualiserSpec,
     Fault,
     GearModel,
     GearUnit,
+    ListeningSpec,
+    MainsSpec,
     MicrophoneSpec,
     Person,
     Phantom,
@@ -30,6 +38,7 @@ from studio.models import (
     Room,
     RoomPair,
     Site,
+    StandSpec,
     Stock,
 )
 from tasks.catalogue import load_catalogue
@@ -136,6 +145,27 @@ def test_stands_are_counted_under_the_words_of_the_catalogue(house: Printed) -> 
     for site in Site.objects.all():
         stands = Stock.objects.filter(site=site, kind=Stock.Kind.STAND, count__gt=0)
         assert set(stands.values_list("name", flat=True)) == set(STANDS) - {"none"}
+
+
+FIGURES: list[type[Model]] = [
+    *(MicrophoneSpec, PreampSpec, DirectBoxSpec, DynamicsSpec, EqualiserSpec, ListeningSpec, ConverterSpec),
+    *(MainsSpec, StandSpec, CableSpec),
+]
+
+
+@pytest.mark.parametrize("kind", FIGURES)
+def test_every_figure_that_gear_can_have_is_given_somewhere(house: Printed, kind: type[Model]) -> None:
+    given = kind._default_manager.values()
+    assert given
+    assert {name for name in given[0] if not any(row[name] for row in given)} == set()
+
+
+def test_matched_microphones_are_pairs_of_one_model(house: Printed) -> None:
+    pairs: dict[str, list[GearUnit]] = {}
+    for unit in GearUnit.objects.exclude(matched=""):
+        pairs.setdefault(unit.matched, []).append(unit)
+    assert pairs
+    assert all(len(pair) == 2 and pair[0].gear_model == pair[1].gear_model for pair in pairs.values())
 
 
 def test_some_gear_is_out_or_has_a_limit(house: Printed) -> None:

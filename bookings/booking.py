@@ -54,6 +54,10 @@ class Stale(Exception):
         self.session = session
 
 
+class Worked(Exception):
+    """It has been worked and handed over: it can't be cancelled any more."""
+
+
 def what_is_in_the_way(draft: Draft, session: Session | None = None) -> list[str]:
     """Sentences about everything that stops this draft; empty when it can be booked."""
     return clash_sentences(clashes_of(draft, session), draft.room.site.tz)
@@ -148,13 +152,16 @@ def as_part_of(session: Session, draft: Draft) -> Draft:
 def cancel(by: Person, session_id: int, version: int, because: str, by_whom: str = "") -> Session:
     """Cancel and free everything; the session stays in history and, as cancelled, in the calendars.
 
-    by_whom is a Session.CancelledBy: what the house itself cancels costs the client nothing.
+    by_whom is a Session.CancelledBy: what the house itself cancels costs the client nothing. Raises Stale, and
+    Worked once there are times in and out: its hours and who was in the building are history.
     """
     require(by, Act.BOOK)
     with transaction.atomic():
         session = locked(session_id, version)
         if session.cancelled:
             return session
+        if session.worked:
+            raise Worked
         owed = owed_if_cancelled(session, timezone.now(), by_whom)
         who = f" by {Session.CancelledBy(by_whom).label}" if by_whom else ""
         words = [f"Cancelled{who}: {because}" if because else f"Cancelled{who}."]

@@ -211,7 +211,7 @@ def cancel_series(
         session = locked(session_id, version)
         if session.cancelled or session.series is None:
             raise Stale(session)
-        found = members(session, scope)
+        found = [each for each in members(session, scope) if not each.worked]
         if not found:
             raise Stale(session)
         done = [cancel(by, each.pk, each.version, because, by_whom) for each in found]

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from bookings.booking import Stale, cancel, hand_over
+from bookings.booking import Stale, Worked, cancel, hand_over
 from bookings.deposits import deposit_of, set_deposit
 from bookings.models import Session
 from bookings.needs import needs_of
@@ -22,6 +22,8 @@ from bookings.sessions.state import state_of
 from bookings.terms import frozen_terms, owed_if_cancelled
 from studio.access import Act, SignedInRequest, allowed
 from studio.models import Room, RoomPair
+
+WORKED = "This session has been worked and handed over, so it can't be cancelled. Its times in and out can be changed."
 
 
 @require_GET
@@ -74,6 +76,9 @@ def cancel_session(request: SignedInRequest, session_id: int) -> HttpResponse:
     if session.cancelled:
         messages.info(request, "This session is cancelled already.")
         return redirect("bookings:session", session_id)
+    if session.worked:
+        messages.error(request, WORKED)
+        return redirect("bookings:session", session_id)
     form = CancelForm(request.POST or None, initial={"version": session.version})
     if form.is_valid():
         version, because = form.cleaned_data["version"], form.cleaned_data["because"]
@@ -85,6 +90,9 @@ def cancel_session(request: SignedInRequest, session_id: int) -> HttpResponse:
             typed = {"version": session.version, "because": because, "by_whom": by_whom}
             again = CancelForm(initial=typed)
             return cancel_page(request, session, again, since=entries_since(session, version))
+        except Worked:
+            messages.error(request, WORKED)
+            return redirect("bookings:session", session_id)
         messages.success(request, "Cancelled. Room, people and gear are free again.")
         return redirect("bookings:session", session_id)
     return cancel_page(request, session, form)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from typing import Any
 
 import pytest
@@ -10,7 +11,8 @@ from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 
-from bookings.booking import cancel, change
+from bookings import booking
+from bookings.booking import Worked, cancel, change
 from bookings.models import Session
 from studio.models import Claim, Role
 from tests.bookings.cast import browser_of, called, make_draft, make_job, make_session, manager, said
@@ -99,6 +101,22 @@ def test_cancelling_asks_why_and_frees_everything(desk: Browser) -> None:
     assert "cancelled on" in said(page)
     assert "singer ill" in said(page)
     assert not Claim.objects.exists()
+
+
+def test_what_was_worked_and_handed_over_is_not_cancelled(desk: Browser) -> None:
+    session = make_session(make_room())
+    booking.hand_over(manager(), session.pk, session.load_in, session.end)
+    typed = {"because": "by mistake", "by_whom": "client", "version": session.version}
+    for answer in (
+        desk.get(f"/sessions/{session.pk}/cancel", follow=True),
+        desk.post(f"/sessions/{session.pk}/cancel", typed, follow=True),
+    ):
+        assert "can't be cancelled" in html.unescape(said(answer))
+        assert f"/sessions/{session.pk}/cancel" not in answer.content.decode()
+    with pytest.raises(Worked):
+        cancel(manager(), session.pk, session.version, "")
+    session.refresh_from_db()
+    assert not session.cancelled
 
 
 def test_cancelling_twice_is_cancelling_once(desk: Browser) -> None:

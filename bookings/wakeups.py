@@ -14,6 +14,7 @@ from bookings.invitations.chasing import chase_the_silent
 from bookings.invitations.mailbox import NoMailbox, fetch
 from bookings.invitations.send import send_calls
 from bookings.letters.send import send_hold_letters
+from bookings.rentals.units import raise_late
 
 log = logging.getLogger(__name__)
 
@@ -24,6 +25,12 @@ def keep_ladders() -> None:
     holds.lapse_holds()
     holds.ask_about_tomorrow()
     send_hold_letters()
+
+
+@shared_task
+def keep_rentals() -> None:
+    """What should have arrived and hasn't isn't counted on."""
+    raise_late()
 
 
 @shared_task

@@ -8,7 +8,8 @@ session is planned anew.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import timedelta
 
 from django.contrib.contenttypes.models import ContentType
 from django.db.models import Q
@@ -16,26 +17,40 @@ from django.db.models import Q
 from bookings.drafts import Draft, as_draft
 from bookings.models import Session
 from studio.claims import Wanted, clashes_with, take
-from studio.models import Channel, Claim, GearUnit, Resource, Stock
+from studio.models import Channel, Claim, GearUnit, Resource, Site, Stock
 from studio.spans import Span
+from studio.whereabouts.moves import travel_minutes
 
 GEAR = Claim.Purpose.GEAR
 
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """The resource of each unit that is wanted by some drafts, and when it is away: at the bench, for example."""
+    """The resource of each unit that is wanted by some drafts, and when it is away: at the bench, for example.
+
+    sites: of those units; travel between them and the session's site is part of what is claimed.
+    """
 
     resources: dict[int, int]
     away: dict[int, list[Span]]
+    sites: dict[int, Site] = field(default_factory=dict)
 
     def claims_of(self, draft: Draft) -> list[Wanted]:
         return [
-            Wanted(resource, draft.whole, GEAR, draft.title, firm=draft.firm)
+            Wanted(resource, span, GEAR, draft.title, firm=draft.firm)
             for pk in draft.wanted_units
             if (resource := self.resources.get(pk))
-            and not any(span.overlaps(draft.whole) for span in self.away.get(resource, ()))
+            and (span := self._span(pk, draft))
+            and not any(other.overlaps(span) for other in self.away.get(resource, ()))
         ]
+
+    def _span(self, pk: int, draft: Draft) -> Span:
+        """The whole session, and the way there and back for what comes from another site."""
+        site, whole = self.sites.get(pk), draft.whole
+        if site is None or site.pk == draft.room.site_id or whole.end is None:
+            return whole
+        way = timedelta(minutes=travel_minutes(site, draft.room.site))
+        return Span(whole.start - way, whole.end + way)
 
 
 def wishes_of(drafts: Iterable[Draft]) -> Wishes:
@@ -43,13 +58,14 @@ def wishes_of(drafts: Iterable[Draft]) -> Wishes:
     ids = {pk for draft in drafts for pk in draft.wanted_units}
     if not ids:
         return Wishes({}, {})
-    resources = dict(GearUnit.objects.filter(pk__in=ids).values_list("pk", "resource_id"))
+    units = list(GearUnit.objects.filter(pk__in=ids).select_related("site"))
+    resources = {unit.pk: unit.resource_id for unit in units}
     by_session = ContentType.objects.get_for_model(Session)
     away: dict[int, list[Span]] = {}
     firm = Claim.objects.firm().filter(resource__in=resources.values()).exclude(origin_type=by_session)
     for claim in firm:
         away.setdefault(claim.resource_id, []).append(claim.span)
-    return Wishes(resources, away)
+    return Wishes(resources, away, {unit.pk: unit.site for unit in units})
 
 
 def wished_claims(draft: Draft) -> list[Wanted]:

@@ -195,6 +195,7 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": 900,
         "options": {"expires": 900},
     },
+    "rentals": {"task": "bookings.wakeups.keep_rentals", "schedule": 300, "options": {"expires": 300}},
     "calls": {"task": "bookings.wakeups.keep_calls", "schedule": 60, "options": {"expires": 60}},
     "replies": {"task": "bookings.wakeups.fetch_replies", "schedule": 300, "options": {"expires": 300}},
     "replan": {"task": "tasks.wakeups.replan", "schedule": 60, "options": {"expires": 60}},

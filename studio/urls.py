@@ -13,6 +13,9 @@ urlpatterns = [
     path("", include("studio.house.urls")),
     path("", include("studio.labels.urls")),
     path("", include("studio.photos.urls")),
+    path("", include("studio.whereabouts.urls")),
+    path("", include("studio.roomsheet.urls")),
     path("", include("studio.gear.urls")),
+    path("", include("studio.service.urls")),
     path("", include("studio.bench.urls")),
 ]

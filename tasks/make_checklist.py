@@ -11,6 +11,7 @@ from studio.models import PreampSpec, Role
 from tasks.catalogue import load_catalogue
 from tasks.checklists.rules import checklist
 from tasks.checklists.sheet import Line, Sheet, SheetInput, numbers_in_words
+from tasks.errands import with_errands
 from tasks.models import PlannedInput, Task, UnfilledNeed
 from tasks.planning.snapshot import Phantom
 
@@ -23,7 +24,7 @@ def make_checklist(session: Session, sheet: Sheet, inputs: Sequence[PlannedInput
     ticked work that is no longer wanted stays on the list and says so.
     """
     rows = {each.number: each for each in inputs}
-    lines = checklist(sheet)
+    lines = with_errands(session, checklist(sheet), inputs)
     standing = {task.key: task for task in session.tasks.all()}
     assistants = [c.person_id for c in session.crew.all() if c.role == Role.ASSISTANT]
     new: list[Task] = []

@@ -9,8 +9,9 @@ from dataclasses import replace
 from django.db import transaction
 from django.utils import timezone
 
+from bookings.drafts import as_draft
 from bookings.models import Session
-from bookings.wishes import kept_now
+from bookings.wishes import kept_now, wished_claims
 from studio.claims import Conflict, Wanted, take
 from studio.models import Claim
 from tasks.catalogue import load_catalogue
@@ -79,8 +80,16 @@ def keep_while_it_runs(session: Session) -> bool:
 def gear_comes_along(session: Session) -> bool:
     """Give the session's gear its new hours. False: not all of it is free then, and nothing was changed."""
     firm = session.status == Session.Status.CONFIRMED
+    spans = {want.resource_id: want.span for want in wished_claims(as_draft(session))}
     wanted = [
-        Wanted(c.resource_id, session.whole, Claim.Purpose.GEAR, session.title, firm, c.quantity)
+        Wanted(
+            c.resource_id,
+            spans.get(c.resource_id, session.whole),
+            Claim.Purpose.GEAR,
+            session.title,
+            firm,
+            c.quantity,
+        )
         for c in session.claims.filter(purpose=Claim.Purpose.GEAR)
     ]
     try:
@@ -234,9 +243,10 @@ def _claims(session: Session, looked: Looked, made: records.Plan) -> list[Wanted
     }
     counts = Counter(each.stand for each in made.inputs if each.stand and each.stand in looked.stands)
     stands = {looked.stands[name].resource_id: count for name, count in counts.items()}
-    ids |= {want.resource_id for want in kept_now(session)}
+    kept = {want.resource_id: want.span for want in kept_now(session)}
+    ids |= set(kept)
     firm = session.status == Session.Status.CONFIRMED
     return [
-        Wanted(pk, session.whole, Claim.Purpose.GEAR, session.title, firm=firm, quantity=quantity)
+        Wanted(pk, kept.get(pk, session.whole), Claim.Purpose.GEAR, session.title, firm, quantity)
         for pk, quantity in sorted({**dict.fromkeys(ids, 1), **stands}.items())
     ]

@@ -11,6 +11,7 @@ from bookings.models import Session
 from bookings.sessions.fields import Line, WallTime, as_wall
 from bookings.sessions.times import ZonedTimesForm, whiches
 from studio.clock import say
+from studio.models import GearModel
 
 
 class RentalForm(ZonedTimesForm):
@@ -50,3 +51,40 @@ class RentalForm(ZonedTimesForm):
         if arrives and back and back <= arrives:
             self.add_error("back_at", f"It can't go back before it arrives ({say(arrives, self.tz)}).")
         return self.cleaned_data
+
+
+class UnitForm(forms.Form):
+    """A model that the house knows brings its figures along; else the kind alone, and figures can be added later."""
+
+    tag = Line(label="Tag", max_length=40, missing="Give it a tag, to write on a label.")
+    gear_model = forms.ModelChoiceField(
+        GearModel.objects.order_by("kind", "maker", "name"),
+        label="Same model as",
+        required=False,
+        empty_label="none of ours",
+        help_text="Brings its figures along. The planner takes a microphone, DI box or preamp only with them.",
+    )
+    kind = forms.ChoiceField(
+        label="Else, its kind",
+        required=False,
+        choices=[("", "choose a kind"), *GearModel.Kind.choices],
+    )
+    channels = forms.IntegerField(label="Channels", required=False, min_value=0, max_value=128)
+
+    def clean(self) -> dict[str, Any]:
+        if not self.cleaned_data.get("gear_model") and not self.cleaned_data.get("kind"):
+            self.add_error("kind", "Choose a model that is the same, or at least the kind.")
+        return self.cleaned_data
+
+    def model_meant(self, name: str) -> GearModel:
+        if chosen := self.cleaned_data["gear_model"]:
+            return chosen  # type: ignore[no-any-return]
+        made, _ = GearModel.objects.get_or_create(
+            maker="",
+            name=name[:80],
+            defaults={
+                "kind": self.cleaned_data["kind"],
+                "channels": self.cleaned_data["channels"] or 0,
+            },
+        )
+        return made

@@ -12,6 +12,7 @@ from django.utils import timezone
 from bookings.history import note
 from bookings.models import Rental, Session
 from bookings.needs import Needs, also
+from bookings.rentals.units import drop_unit, keep_out
 from studio.access import Act, require
 from studio.clock import say
 from studio.models import Person
@@ -53,11 +54,16 @@ def step(by: Person, rental: Rental, name: str, done: bool = True) -> Rental:
     require(by, Act.BOOK if name == "ordered" else Act.HAND_OVER)
     field, words = STEPS[name]
     with transaction.atomic():
-        rental = Rental.objects.select_for_update(of=("self",)).select_related("session").get(pk=rental.pk)
+        rental = (
+            Rental.objects.select_for_update(of=("self",))
+            .select_related("session", "unit__site")
+            .get(pk=rental.pk)
+        )
         if (getattr(rental, field) is not None) == done:
             return rental
         setattr(rental, field, timezone.now() if done else None)
         rental.save(update_fields=[field])
+        keep_out(by, rental)
         told = f"{rental.what} {words}." if done else f"Not so after all: {rental.what} {words}."
         note(rental.session, by, "rental", told)
     return rental
@@ -68,6 +74,7 @@ def call_off(by: Person, rental: Rental) -> None:
     require(by, Act.BOOK)
     with transaction.atomic():
         note(rental.session, by, "rental", f"Not hired in after all: {rental.what}.")
+        drop_unit(rental)
         rental.delete()
 
 

@@ -59,16 +59,14 @@ def scan(by: Person, count: StockTake, text: str) -> Scanned:
     text = " ".join(text.split())[:200]
     if not text:
         raise CountRefused("Nothing was read. Scan the label again, or type the tag.")
-    if count.closed_at is not None:
-        raise CountRefused("This count is closed. Begin a new one.")
-    unit = unit_of(text)
-    if unit is not None:
-        row, _ = Scanned.objects.get_or_create(
-            stock_take=count, unit=unit, defaults={"text": text, "at": timezone.now(), "by": by}
-        )
-        return row
-    known = count.scanned.filter(unit__isnull=True, text__iexact=text).first()
-    return known or Scanned.objects.create(stock_take=count, text=text, at=timezone.now(), by=by)
+    with transaction.atomic():
+        count = StockTake.objects.select_for_update().get(pk=count.pk)
+        if count.closed_at is not None:
+            raise CountRefused("This count is closed. Begin a new one.")
+        unit = unit_of(text)
+        same = count.scanned.filter(unit=unit) if unit else count.scanned.filter(unit=None, text__iexact=text)
+        now = timezone.now()
+        return same.first() or Scanned.objects.create(stock_take=count, unit=unit, text=text, at=now, by=by)
 
 
 def unit_of(text: str) -> GearUnit | None:

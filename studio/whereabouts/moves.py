@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Model, Q
 from django.utils import timezone
 
 from studio import faults
@@ -97,7 +97,7 @@ def extend(by: Person, stay: Stay, due_at: datetime | None) -> Stay:
         stay.due_at = due_at
         stay.save(update_fields=["due_at"])
         if stay.kind != Kind.ROOM:
-            _free(stay)
+            free_from_now(stay)
             span = Span(timezone.now(), due_at)
             for fault in missing_itself(stay.unit):
                 faults.found(by, fault, "its return date was put off")
@@ -142,16 +142,16 @@ def _stay(by: Person, unit: GearUnit, kind: str, **fields: object) -> Stay:
 def _end_stay(by: Person, unit: GearUnit) -> None:
     now = timezone.now()
     for stay in unit.stays.open():
-        _free(stay)
+        free_from_now(stay)
         stay.ended_at, stay.returned_by = now, by
         stay.save(update_fields=["ended_at", "returned_by"])
 
 
-def _free(stay: Stay) -> None:
+def free_from_now(origin: Model) -> None:
     """What it claimed is free from now on; what has been stays."""
     now = timezone.now()
-    Claim.objects.of(stay).filter(starts__gte=now).delete()
-    Claim.objects.of(stay).filter(Q(ends__isnull=True) | Q(ends__gt=now)).update(ends=now)
+    Claim.objects.of(origin).filter(starts__gte=now).delete()
+    Claim.objects.of(origin).filter(Q(ends__isnull=True) | Q(ends__gt=now)).update(ends=now)
 
 
 def resource_ids(unit: GearUnit) -> list[int]:

@@ -1,0 +1,17 @@
+from django.urls import path
+
+from studio.whereabouts import count_views, views
+
+urlpatterns = [
+    path("away", views.away, name="away"),
+    path("u/<int:pk>/where", views.where, name="where"),
+    path("u/<int:pk>/here", views.here, name="here"),
+    path("u/<int:pk>/send", views.send, name="send"),
+    path("u/<int:pk>/lend", views.lend, name="lend"),
+    path("u/<int:pk>/due", views.due, name="due"),
+    path("u/<int:pk>/parts", views.add_part, name="add_part"),
+    path("parts/<int:pk>/<slug:step>", views.part_step, name="part_step"),
+    path("rooms/<int:pk>/count", count_views.begin, name="count_begin"),
+    path("counts/<int:pk>", count_views.count, name="count"),
+    path("counts/<int:pk>/close", count_views.close, name="count_close"),
+]

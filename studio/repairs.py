@@ -13,9 +13,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from studio.claims import Wanted, take, taken_ids
-from studio.models import Channel, Claim, Fault, GearUnit, Resource
+from studio.models import Channel, Claim, Fault, GearUnit, Resource, Stay
 from studio.signals import gear_state_changed
-from studio.spans import Span
+from studio.spans import Span, gaps
 
 Severity = Fault.Severity
 Origin = tuple[int, int]
@@ -70,7 +70,22 @@ def settle(fault: Fault) -> None:
     given_up = _make_room([want for _, want in wanted.values()], now)
     for origin in {origin.pk: origin for origin, _ in wanted.values()}.values():
         take(origin, [want for by, want in wanted.values() if by.pk == origin.pk])
+    if fault.effect != Fault.Effect.MISSING:  # who misses or finds a thing says where it is as well
+        _keep_lent(unit, now)
     gear_state_changed.send(Fault, unit=unit, fault=fault, given_up=given_up)
+
+
+def _keep_lent(unit: GearUnit, now: datetime) -> None:
+    """What is with somebody outside the house is not to be had, whatever was reported or mended meanwhile."""
+    for stay in unit.stays.open().exclude(kind=Stay.Kind.ROOM):
+        if stay.due_at is not None and stay.due_at <= now:
+            continue
+        span = Span(now, stay.due_at)
+        busy: dict[int, list[Span]] = {pk: [] for pk in _resource_ids(unit, None)}
+        for claim in Claim.objects.firm().filter(resource_id__in=busy).overlapping(span):
+            busy[claim.resource_id].append(claim.span)
+        left = [(pk, gap) for pk, taken in busy.items() for gap in gaps(taken, span)]
+        take(stay, [Wanted(pk, gap, Claim.Purpose.LENT, stay.where) for pk, gap in left])
 
 
 def _wanted(unit: GearUnit, now: datetime) -> dict[int, tuple[Fault, Wanted]]:

@@ -8,12 +8,14 @@ from dataclasses import dataclass
 
 from django.contrib.contenttypes.models import ContentType
 from django.db.models import Q
+from django.utils import timezone
 
 from bookings.models import Session
 from studio.claims import counts_free, in_the_way
 from studio.clock import say
-from studio.gear.state import effect_in_words
-from studio.models import Claim, Fault, GearModel, GearUnit, Room, Stock
+from studio.electrics import ONE_PASCAL_DB_SPL, gain_db, microphone_dbu
+from studio.gear.state import effect_in_words, stay_at
+from studio.models import Claim, Fault, GearModel, GearUnit, Room, Stay, Stock
 from studio.models.gear import Channel
 from studio.spans import Span
 from tasks.patterns import patterns_in
@@ -29,6 +31,9 @@ from tasks.planning.snapshot import (
     Switching,
 )
 
+PEAKS_DBU = 9.0
+"""Peaks are brought to the permitted maximum level, 9 dB above alignment (EBU R68-2000); alignment is 0 dBu here."""
+DOUBTFUL = {Fault.Effect.DEAD, Fault.Effect.CRACKLES, Fault.Effect.MISSING, Fault.Effect.OTHER}
 PLANNED_KINDS = [GearModel.Kind.MICROPHONE, GearModel.Kind.DI, GearModel.Kind.PREAMP]
 
 
@@ -48,6 +53,7 @@ class _State:
 
     room: Room
     rooms: frozenset[int]
+    span: Span
     taken: dict[int, Claim]
     of_unit: dict[int, list[Fault]]
     of_channel: dict[int, list[Fault]]
@@ -77,11 +83,12 @@ def look(room: Room, span: Span, needs: Iterable[Need], session: Session | None 
 
 
 def _units(room: Room, rooms: frozenset[int]) -> Iterable[GearUnit]:
-    """Microphones and DI boxes of the whole site; preamps that stand in the room or can be carried in."""
+    """Microphones and DI boxes of the whole site; preamps that belong to the room, stand in it or can be carried in."""
     reach = ~Q(gear_model__kind=GearModel.Kind.PREAMP) | Q(home_room__isnull=True) | Q(home_room__in=rooms)
+    reach |= Q(pk__in=Stay.objects.open().filter(room__in=rooms).values("unit"))
     found = GearUnit.objects.filter(reach, site=room.site, retired=False, gear_model__kind__in=PLANNED_KINDS)
     specs = ("gear_model__microphone", "gear_model__direct_box", "gear_model__preamp", "home_room", "site")
-    return found.select_related(*specs).prefetch_related("channels").order_by("tag")
+    return found.select_related(*specs).prefetch_related("channels", "stays").order_by("tag")
 
 
 def _state(
@@ -97,7 +104,20 @@ def _state(
             of_channel[fault.channel_id].append(fault)
         else:
             of_unit[fault.unit_id].append(fault)
-    return _State(room, rooms, taken, of_unit, of_channel)
+    return _State(room, rooms, span, taken, of_unit, of_channel)
+
+
+def _stay(unit: GearUnit, state: _State) -> Stay | None:
+    """Where it will be when the span begins, unless it is due back at home before."""
+    stay, start = stay_at(unit, state.span.start), state.span.start
+    due = stay.due_at if stay else None
+    return None if due is not None and timezone.now() < due <= start else stay
+
+
+def _place(unit: GearUnit, state: _State) -> int | None:
+    """The room that it stands in; None for what has no room of its own."""
+    stay = _stay(unit, state)
+    return stay.room_id if stay and stay.room_id else unit.home_room_id
 
 
 def _pickup(unit: GearUnit, state: _State, missing: list[Missing]) -> PickupUnit | None:
@@ -110,7 +130,7 @@ def _pickup(unit: GearUnit, state: _State, missing: list[Missing]) -> PickupUnit
     else:
         return None
     faults = state.of_unit[unit.pk] + [f for c in unit.channels.all() for f in state.of_channel[c.pk]]
-    if why := _out(unit.resource_id, faults, state):
+    if why := _lent(unit, state) or _out(unit.resource_id, faults, state):
         missing.append(Missing(unit.tag, kind, why))
         return None
     figures = model.microphone if pickup is Pickup.MIC else model.direct_box
@@ -125,12 +145,19 @@ def _pickup(unit: GearUnit, state: _State, missing: list[Missing]) -> PickupUnit
         max_spl_db=getattr(figures, "max_spl_db", None),
         pad_db=0 if _lost(faults, Fault.Effect.PAD_STUCK) else getattr(figures, "pad_db", 0),
         inputs=max(1, model.channels),
-        here=unit.home_room_id is None or unit.home_room_id in state.rooms,
+        here=(place := _place(unit, state)) is None or place in state.rooms,
         limits=_limits(faults),
         value=int(unit.value or 0),
         only_patterns=_patterns_left(getattr(figures, "patterns", ""), faults),
         last_choice=_last_choice(faults),
+        gain_at_94_db=_gain_at_94_db(getattr(figures, "sensitivity_mv_pa", None)),
     )
+
+
+def _gain_at_94_db(sensitivity_mv_pa: float | None) -> float | None:
+    if not sensitivity_mv_pa or sensitivity_mv_pa < 0:
+        return None
+    return gain_db(microphone_dbu(ONE_PASCAL_DB_SPL, sensitivity_mv_pa), PEAKS_DBU)
 
 
 def _preamp(unit: GearUnit, state: _State, missing: list[Missing]) -> PreampUnit | None:
@@ -139,7 +166,7 @@ def _preamp(unit: GearUnit, state: _State, missing: list[Missing]) -> PreampUnit
     if model.kind != GearModel.Kind.PREAMP or not hasattr(model, "preamp"):
         return None
     spec = model.preamp
-    if why := _out(unit.resource_id, [], state):
+    if why := _lent(unit, state) or _out(unit.resource_id, [], state):
         missing.append(Missing(unit.tag, "preamp channel", why))
         return None
     channels = [
@@ -153,7 +180,7 @@ def _preamp(unit: GearUnit, state: _State, missing: list[Missing]) -> PreampUnit
         bank_size=spec.bank_size,
         drain_seconds=spec.drain_seconds,
         phantom_supply_ma=spec.phantom_supply_ma,
-        here=unit.home_room_id in state.rooms,
+        here=_place(unit, state) in state.rooms,
     )
 
 
@@ -162,12 +189,22 @@ def _channel(unit: GearUnit, channel: Channel, state: _State, missing: list[Miss
     if why := _out(channel.resource_id, faults, state):
         missing.append(Missing(str(channel), "preamp channel", why))
         return None
+    noisy = [fault.above_gain_db for fault in faults if fault.effect == Fault.Effect.NOISY]
     return PreampChannel(
         number=channel.number,
         phantom_works=not _lost(faults, Fault.Effect.NO_PHANTOM),
         limits=_limits(faults),
-        last_choice=_last_choice(faults) or _lost(faults, Fault.Effect.NOISY),
+        last_choice=_last_choice(faults) or any(limit is None for limit in noisy),
+        noisy_above_db=min((limit for limit in noisy if limit is not None), default=None),
     )
+
+
+def _lent(unit: GearUnit, state: _State) -> str:
+    """With whom it is then; empty for what is in the house."""
+    stay, tz = _stay(unit, state), state.room.site.tz
+    if stay is None or stay.kind == Stay.Kind.ROOM:
+        return ""
+    return f"{stay.where}, {f'due back {say(stay.due_at, tz)}' if stay.due_at else 'no date yet'}"
 
 
 def _out(resource_id: int, faults: list[Fault], state: _State) -> str:
@@ -195,8 +232,12 @@ def _lost(faults: list[Fault], effect: Fault.Effect) -> bool:
 
 
 def _last_choice(faults: list[Fault]) -> bool:
-    """What is back and not yet heard."""
-    return any(fault.step == Fault.Step.UNHEARD for fault in faults)
+    """What is back and not yet heard, and what may fail as a whole."""
+    return any(fault.step == Fault.Step.UNHEARD or _doubted(fault) for fault in faults)
+
+
+def _doubted(fault: Fault) -> bool:
+    return fault.severity == Fault.Severity.SUSPECTED and fault.effect in DOUBTFUL
 
 
 def _patterns_left(patterns: str, faults: list[Fault]) -> tuple[str, ...]:
@@ -216,4 +257,6 @@ def _limits(faults: list[Fault]) -> tuple[str, ...]:
 def _limit(fault: Fault) -> str:
     said = effect_in_words(fault) if fault.effect in (Fault.Effect.NOISY, Fault.Effect.PATTERN) else ""
     words = said or fault.words or fault.get_effect_display()
-    return f"back, not yet heard: {words}" if fault.step == Fault.Step.UNHEARD else words
+    if fault.step == Fault.Step.UNHEARD:
+        return f"back, not yet heard: {words}"
+    return f"suspected: {words}" if fault.severity == Fault.Severity.SUSPECTED else words

@@ -11,9 +11,10 @@ from django.urls import reverse
 from studio.clock import say, say_span
 from studio.gear.queries import claims_on, resources_of, whole_units
 from studio.gear.search import Hit, find
-from studio.gear.state import State, state_of
+from studio.gear.state import State, state_of, stay_at
 from studio.models import Channel, Claim, GearUnit, Person
 from studio.spans import Span, first_gap
+from studio.whereabouts.where import place_of
 
 FREE_FOR = timedelta(hours=1)
 
@@ -25,6 +26,7 @@ class Answer:
     unit: GearUnit
     channel: Channel | None
     state: State
+    where: str
     taken: list[str]
     free: str
 
@@ -81,7 +83,9 @@ def _answer(unit: GearUnit, channel: Channel | None, at: datetime, claims: dict[
         free = f"{left} other channel{'s are' if left > 1 else ' is'} free"
     else:
         free = _free([claim for _, claim in parts], at, tz)
-    return Answer(unit, channel, state_of(unit, channel, at), _who(now, tz), free)
+    stay = stay_at(unit, at)
+    where = unit.where if stay is None else place_of(stay)
+    return Answer(unit, channel, state_of(unit, channel, at), where, _who(now, tz), free)
 
 
 def _who(parts: Iterable[tuple[int, Claim]], tz: tzinfo) -> list[str]:

@@ -24,7 +24,7 @@ from django.db.models.functions import Coalesce
 
 from studio.access import sees_house
 from studio.claims import taken_ids
-from studio.models import Channel, Claim, Fault, GearUnit, Person
+from studio.models import Channel, Claim, Fault, GearUnit, Person, Stay
 from studio.spans import Span
 
 WORKS, DOUBTED, LIMITED, OUT = range(4)
@@ -47,6 +47,7 @@ def whole_units() -> QuerySet[GearUnit]:
     ).prefetch_related(
         Prefetch("faults", Fault.objects.select_related("channel", "reported_by").prefetch_related("events")),
         Prefetch("channels", Channel.objects.order_by("number")),
+        Prefetch("stays", Stay.objects.select_related("room__site")),
     )
 
 
@@ -62,6 +63,7 @@ def ranked_units() -> QuerySet[GearUnit]:
         .annotate(n=Count("channel", distinct=True))
     )
     bad = faults.exclude(severity=Fault.Severity.SUSPECTED)
+    lent = Stay.objects.open().filter(unit=OuterRef("pk")).exclude(kind=Stay.Kind.ROOM)
     every_channel = Q(gear_model__channels__gt=0, channels_out=F("gear_model__channels"))
     return (
         whole_units()
@@ -70,7 +72,10 @@ def ranked_units() -> QuerySet[GearUnit]:
         .annotate(channels_out=Coalesce(Subquery(dead.values("n"), output_field=IntegerField()), 0))
         .annotate(
             rank=Case(
-                When(Exists(whole.filter(severity=Fault.Severity.OUT)) | every_channel, then=Value(OUT)),
+                When(
+                    Exists(whole.filter(severity=Fault.Severity.OUT)) | every_channel | Exists(lent),
+                    then=Value(OUT),
+                ),
                 When(Exists(bad), then=Value(LIMITED)),
                 When(Exists(faults), then=Value(DOUBTED)),
                 default=Value(WORKS),

@@ -1,7 +1,8 @@
 """What state a unit or channel is in at a time, in words and as a mark. Pure: faults in, sentences out.
 
-Everything is read from `unit.faults.all()` (with their channels), so that a list prefetches it once. A past
-`at` is answered by replaying the events of the faults, a future one from the return dates that are promised.
+Everything is read from `unit.faults.all()` (with their channels) and `unit.stays.all()`, so that a list prefetches
+it once. A past `at` is answered by replaying the events of the faults and from the stays, a future one from the
+return dates that are promised.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from datetime import datetime, tzinfo
 from django.utils import timezone
 
 from studio.clock import say
-from studio.models import Channel, Fault, GearUnit
+from studio.models import Channel, Fault, GearUnit, Stay
 
 Effect, Severity, Step = Fault.Effect, Fault.Severity, Fault.Step
 
@@ -63,13 +64,49 @@ def state_of(unit: GearUnit, channel: Channel | None = None, at: datetime | None
     if unit.retired and when >= now:
         return State("crossed", "retired", unit.remark)
     faults = [as_it_was(fault, when, now) for fault in unit.faults.all() if _stands(fault, when)]
+    itself = _itself(unit, channel, faults, when, now)
+    stay = stay_at(unit, when)
+    if stay is None or stay.kind == Stay.Kind.ROOM or any(fault.effect == Effect.MISSING for fault in faults):
+        return itself
+    return _outside(stay, itself, when, now, unit.site.tz)
+
+
+def _itself(
+    unit: GearUnit, channel: Channel | None, faults: Sequence[Fault], at: datetime, now: datetime
+) -> State:
+    """How well it works, wherever it is."""
     whole = [fault for fault in faults if fault.channel_id is None]
     if channel is not None:
         whole += [fault for fault in faults if fault.channel_id == channel.pk]
-        return _said(whole, when, now, unit.site.tz)
-    if whole:
-        return _said(whole, when, now, unit.site.tz)
-    return _sum_of_channels(unit, faults, when, now)
+    if channel is not None or whole:
+        return _said(whole, at, now, unit.site.tz)
+    return _sum_of_channels(unit, faults, at, now)
+
+
+def stay_at(unit: GearUnit, at: datetime) -> Stay | None:
+    """Where it was, or is, or will still be as far as is known, when that isn't at home. One at a time."""
+    during = (s for s in unit.stays.all() if s.began_at <= at and (s.ended_at is None or at < s.ended_at))
+    return next(during, None)
+
+
+def _outside(stay: Stay, itself: State, at: datetime, now: datetime, tz: tzinfo) -> State:
+    """With somebody outside the house: not to be had, however well it works."""
+    words = f"{stay.where} since {say(stay.began_at, tz)}"
+    but = "" if itself.works else str(itself)
+    if stay.due_at is not None and now < stay.due_at <= at:
+        back = f"expected back before then: {say(stay.due_at, tz)}"
+        if itself.works:
+            return State("broken", back, f"now {words}")
+        return State(itself.mark, itself.words, _list([itself.more, f"now {words}", back]))
+    return State("crossed", words, _list([_due(stay, now, tz), but]))
+
+
+def _due(stay: Stay, now: datetime, tz: tzinfo) -> str:
+    if stay.ended_at is not None:
+        return f"back {say(stay.ended_at, tz)}"
+    if stay.due_at is None:
+        return "no return date yet"
+    return f"{'due back' if stay.due_at > now else 'was due back'} {say(stay.due_at, tz)}"
 
 
 def _stands(fault: Fault, at: datetime) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -10,15 +11,20 @@ from decimal import Decimal
 import pytest
 import time_machine
 from django.core.exceptions import PermissionDenied
+from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from studio import faults
+from studio.claims import in_the_way
 from studio.faults import FaultRefused, clear_suspect, hear, mend, other_suspects, report_fault, see_again
-from studio.gear.queries import whole_units
+from studio.gear.answers import answer
+from studio.gear.queries import OUT, ranked_units, whole_units
 from studio.gear.state import State, state_of
-from studio.models import Claim, Fault, FaultEvent, GearUnit, Person, Role
-from tests.house import at, channel, make_mic, make_person, make_preamp
+from studio.models import Channel, Claim, Fault, FaultEvent, GearUnit, Person, Role, Room, Stay
+from studio.spans import Span
+from studio.whereabouts import moves
+from tests.house import at, channel, make_mic, make_person, make_preamp, make_room
 
 pytestmark = pytest.mark.django_db
 NOW = at("2027-03-02 16:40")
@@ -37,6 +43,16 @@ def seen(unit: GearUnit, number: int | None = None, when: datetime | None = None
     return state_of(found, part, when)
 
 
+Said = tuple[str, str, str]
+
+
+def as_said(unit: GearUnit, reader: Person, when: datetime) -> list[Said]:
+    """Mark, words, and where it is: for the whole unit and for each channel."""
+    found = whole_units().get(pk=unit.pk)
+    told = [answer(found, part, when, reader) for part in (None, *found.channels.all())]
+    return [(each.state.mark, each.state.words, each.where) for each in told]
+
+
 STEPS = st.lists(
     st.tuples(
         st.sampled_from(
@@ -53,6 +69,10 @@ STEPS = st.lists(
                 "back",
                 "mend",
                 "hear",
+                "move",
+                "lend",
+                "hire out",
+                "home",
             ]
         ),
         st.sampled_from([None, 1, 2]),
@@ -69,11 +89,16 @@ class House:
     oak: GearUnit
     traveller: time_machine.Traveller
     now: datetime = NOW
-    told: list[tuple[datetime, int | None, str, str]] = field(default_factory=list)
+    rooms: list[Room] = field(default_factory=list)
+    told: list[tuple[datetime, list[Said]]] = field(default_factory=list)
 
     def do(self, what: str, number: int | None, which: int, hours: int) -> None:
         by, oak = self.by, self.oak
         open_ones = list(oak.faults.open().order_by("pk"))
+        later = self.now + timedelta(hours=hours * 3)
+        if what in ("move", "lend", "hire out", "home"):
+            self.carry(what, which, later)
+            return
         if what == "report":
             part = channel(oak, number) if number else None
             report_fault(
@@ -83,7 +108,6 @@ class House:
         if not open_ones:
             return
         fault = open_ones[which % len(open_ones)]
-        later = self.now + timedelta(hours=hours * 3)
         match what:
             case "judge":
                 faults.set_severity(by, fault, list(Severity)[which % 3])
@@ -109,10 +133,20 @@ class House:
                 if fault.step == Step.UNHEARD:
                     hear(by, fault, fine=bool(which))
 
+    def carry(self, what: str, which: int, later: datetime) -> None:
+        """A unit that is out of use can't be lent, and says so."""
+        due = later if which % 2 else None
+        kind = Stay.Kind.LOAN if what == "lend" else Stay.Kind.HIRE_OUT
+        with suppress(moves.MoveRefused):
+            if what == "move":
+                moves.send(self.by, self.oak, self.rooms[which % 2], due_at=due)
+            elif what == "home":
+                moves.here(self.by, self.oak, self.rooms[2])
+            else:
+                moves.lend(self.by, self.oak, kind, f"Holder {which}", due)
+
     def write_down(self) -> None:
-        for number in (None, 1, 2, 3):
-            state = seen(self.oak, number)
-            self.told.append((self.now, number, state.mark, state.words))
+        self.told.append((self.now, as_said(self.oak, self.by, self.now)))
 
 
 @settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -122,7 +156,8 @@ def test_for_any_history_the_state_at_an_instant_is_what_was_said_then(
 ) -> None:
     frozen.move_to(NOW)
     GearUnit.objects.filter(tag="Oak").update(tag=f"Oak {GearUnit.objects.count()}")
-    house = House(make_person(Role.TECH), make_preamp("Oak", 3), frozen)
+    rooms = [make_room(f"Room {Room.objects.count()}") for _ in range(3)]
+    house = House(make_person(Role.TECH), make_preamp("Oak", 3, home_room=rooms[2]), frozen, rooms=rooms)
     house.write_down()
     for what, number, which, hours in steps:
         house.now += timedelta(hours=hours)
@@ -130,9 +165,10 @@ def test_for_any_history_the_state_at_an_instant_is_what_was_said_then(
         house.do(what, number, which, hours)
         house.write_down()
     frozen.move_to(house.now + timedelta(days=3))
-    for when, number, mark, words in house.told:
-        then = seen(house.oak, number, when)
-        assert (then.mark, then.words) == (mark, words), (when, number)
+    ends = [when for when, _ in house.told[1:]] + [house.now + timedelta(days=1)]
+    for (when, told), end in zip(house.told, ends, strict=True):
+        assert as_said(house.oak, house.by, when) == told
+        assert as_said(house.oak, house.by, end - timedelta(seconds=1)) == told
 
 
 def test_a_doubt_among_several_is_cleared_one_by_one_and_the_last_one_stays() -> None:
@@ -235,3 +271,45 @@ def test_who_may_report_may_see_it_again_and_hear_it_but_not_mend() -> None:
     ):
         with pytest.raises(PermissionDenied):
             use()
+
+
+def test_what_is_lent_is_not_to_be_had_and_says_with_whom_and_until_when(
+    frozen: time_machine.Traveller,
+) -> None:
+    tech, mic = make_person(Role.TECH), make_mic("V-1")
+    due = at("2027-03-09 12:00")
+    moves.lend(tech, mic, Stay.Kind.LOAN, "Tin Harbour", due)
+    report_fault(tech, mic, None, Effect.CRACKLES)
+    lent = seen(mic)
+    assert (lent.mark, lent.words) == ("crossed", "lent to Tin Harbour since Tue 2 March, 16:40")
+    assert lent.more == (
+        "due back Tue 9 March, 12:00; suspected, watch it: crackles now and then since Tue 2 March, 16:40"
+    )
+    assert seen(mic, when=due - timedelta(minutes=1)).mark == "crossed"
+    later = seen(mic, when=due)
+    assert (later.mark, later.words[:9]) == ("broken", "suspected")
+    assert "expected back before then: Tue 9 March, 12:00" in later.more
+    assert ranked_units().get(pk=mic.pk).rank == OUT
+    frozen.shift(timedelta(days=1))
+    moves.here(tech, mic, make_room("Hall"))
+    assert seen(mic).words.startswith("suspected")
+    assert seen(mic, when=NOW + timedelta(hours=1)).words == lent.words
+
+
+def test_a_repair_while_it_is_lent_leaves_it_lent(frozen: time_machine.Traveller) -> None:
+    tech, oak, due = make_person(Role.TECH), make_preamp("Oak", 2), at("2027-03-09 12:00")
+    moves.lend(tech, oak, Stay.Kind.LOAN, "Tin Harbour", due)
+    frozen.shift(timedelta(hours=1))
+    fault = report_fault(tech, oak, channel(oak, 1), Effect.DEAD)
+    faults.set_expected_back(tech, fault, at("2027-03-05 12:00"))
+    frozen.shift(timedelta(hours=1))
+    kept = [Claim.Purpose.REPAIR, Claim.Purpose.LENT]
+    assert purposes_ahead(channel(oak, 1)) == kept
+    assert purposes_ahead(channel(oak, 2)) == [Claim.Purpose.LENT]
+    mend(tech, fault, "new joint", heard=True)
+    assert purposes_ahead(channel(oak, 1)) == [Claim.Purpose.LENT] * 2
+    assert in_the_way([channel(oak, 1).resource_id], Span(timezone.now(), None)).last().ends == due
+
+
+def purposes_ahead(part: Channel) -> list[str]:
+    return [claim.purpose for claim in in_the_way([part.resource_id], Span(timezone.now(), None))]

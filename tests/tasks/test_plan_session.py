@@ -13,8 +13,20 @@ from bookings.drafts import as_draft
 from bookings.models import Client, Job, Session
 from bookings.series.booking import Scope, change_series, repeat
 from studio.faults import hear, mend, report_fault
-from studio.models import Claim, Fault, GearUnit, MicrophoneSpec, Person, Phantom, PreampSpec, Role, Room
+from studio.models import (
+    Claim,
+    Fault,
+    GearUnit,
+    MicrophoneSpec,
+    Person,
+    Phantom,
+    PreampSpec,
+    Role,
+    Room,
+    Stay,
+)
 from studio.spans import Span
+from studio.whereabouts import moves
 from tasks import follow, plan_session
 from tasks.catalogue import load_catalogue
 from tasks.make_checklist import NO_LONGER
@@ -327,9 +339,48 @@ def tagged(tag: str) -> GearUnit:
     return GearUnit.objects.get(tag=tag)
 
 
+def test_a_doubt_of_the_whole_thing_is_the_last_choice_and_a_limit_isnt(
+    job: Job, hall: Room, manager: Person
+) -> None:
+    oak, doubted, limited = tagged("Oak"), tagged("D-1"), tagged("D-2")
+    report_fault(manager, oak, channel(oak, 1), Fault.Effect.CRACKLES)
+    report_fault(manager, doubted, None, Fault.Effect.CRACKLES)
+    report_fault(manager, limited, None, Fault.Effect.CRACKLES, Fault.Severity.LIMITED)
+    report_fault(manager, oak, channel(oak, 2), Fault.Effect.NO_PHANTOM, Fault.Severity.SUSPECTED)
+    seen = look(hall, Span(at("2027-03-02 08:00"), at("2027-03-02 20:00")), ()).snapshot
+    units = {unit.tag: unit for unit in seen.pickups}
+    first, second = seen.preamps[0].channels[:2]
+    assert (units["D-1"].last_choice, units["D-1"].limits) == (True, ("suspected: crackles now and then",))
+    assert (units["D-2"].last_choice, units["D-2"].limits) == (False, ("crackles now and then",))
+    assert (first.last_choice, second.last_choice, second.phantom_works) == (True, False, False)
+
+
+def test_the_planner_knows_where_things_will_be(job: Job, hall: Room, manager: Person) -> None:
+    loft, mic, oak = make_room("Loft"), tagged("D-1"), tagged("Oak")
+    make_preamp("Elm", 2, home_room=loft)
+    moves.send(manager, mic, loft, due_at=at("2027-03-05 12:00"))
+    moves.send(manager, oak, loft)
+    moves.send(manager, tagged("Elm"), hall)
+    moves.lend(manager, tagged("D-2"), Stay.Kind.LOAN, "Tin Harbour", at("2027-03-04 12:00"))
+    seen = look(hall, Span(at("2027-03-03 08:00"), at("2027-03-03 20:00")), ()).snapshot
+    assert {unit.tag: unit.here for unit in seen.pickups if unit.tag in ("D-1", "D-3")} == {
+        "D-1": False,
+        "D-3": True,
+    }
+    assert {preamp.tag: preamp.here for preamp in seen.preamps} == {"Elm": True, "Oak": False}
+    assert [(each.tag, each.why) for each in seen.missing] == [
+        ("D-2", "lent to Tin Harbour, due back Thu 4 March, 12:00")
+    ]
+    later = look(hall, Span(at("2027-03-06 08:00"), at("2027-03-06 20:00")), ()).snapshot
+    here = {unit.tag for unit in later.pickups if unit.here}
+    assert {"D-1", "D-2"} <= here
+
+
 def test_the_planner_takes_faults_as_they_are_meant(job: Job, hall: Room, manager: Person) -> None:
     oak, ribbon = tagged("Oak"), tagged("R-1")
-    GearUnit.objects.get(tag="C-1").gear_model.microphone.__class__.objects.update(patterns="cardioid, omni")
+    condenser = tagged("C-1").gear_model.microphone
+    MicrophoneSpec.objects.update(patterns="cardioid, omni")
+    MicrophoneSpec.objects.filter(pk=condenser.pk).update(sensitivity_mv_pa=20)
     report_fault(manager, oak, channel(oak, 1), Fault.Effect.NOISY, above_gain_db=40)
     report_fault(manager, tagged("C-1"), None, Fault.Effect.PATTERN, pattern="Kugel")
     back = report_fault(manager, ribbon, None, Fault.Effect.DEAD)
@@ -346,9 +397,11 @@ def test_the_planner_takes_faults_as_they_are_meant(job: Job, hall: Room, manage
     assert "C-2" not in units
     assert [each.tag for each in seen.missing] == ["C-2"]
     first, second = seen.preamps[0].channels[:2]
-    assert (first.last_choice, first.limits) == (True, ("noisy above 40 dB of gain",))
-    assert not second.last_choice
+    assert (first.last_choice, first.noisy_above_db) == (False, 40)
+    assert first.limits == ("noisy above 40 dB of gain",)
+    assert (second.last_choice, second.noisy_above_db) == (False, None)
     mend(manager, lost, "was in the other room", heard=True)
+    assert (units["C-1"].gain_at_94_db, units["D-1"].gain_at_94_db) == (pytest.approx(40.76, abs=0.01), None)
     hear(manager, back)
     seen = look(hall, day, ()).snapshot
     assert {unit.tag for unit in seen.pickups if not unit.last_choice} >= {"C-2", "R-1"}

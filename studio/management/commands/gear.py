@@ -53,7 +53,7 @@ def lines(found: Answer) -> list[str]:
     return [
         f"{found.title} ({model}, {model.get_kind_display()})",
         f"  state  {found.state}",
-        f"  where  {found.unit.where}",
+        f"  where  {found.where}",
         *(f"  with   {taken}" for taken in found.taken),
         f"  next   {found.free}",
     ]

@@ -7,3 +7,4 @@ class StudioConfig(AppConfig):
 
     def ready(self) -> None:
         from studio import checks  # noqa: F401
+        from studio.bench import letters, wants  # noqa: F401

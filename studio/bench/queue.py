@@ -1,27 +1,30 @@
-"""The bench's queue: open faults, what is needed soonest first, each with the reason for its place."""
+"""The bench's queue: open faults, what to mend first at the top, each with the reason for its place."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
-from django.db.models import Count
 from django.utils import timezone
 
+from studio.bench.stand_ins import MOST, stand_ins
+from studio.bench.wants import Want, wants_of
 from studio.clock import say
-from studio.gear.queries import claims_on
-from studio.gear.state import MARKS
-from studio.models import Claim, Fault, GearUnit
+from studio.gear.state import MARKS, effect_in_words
+from studio.models import Fault
 from studio.spans import Span
+
+USUAL_NEED = timedelta(hours=4)
+"""For how long something has to be free to stand in, where nothing is booked. Common practice, no single source."""
+AWAY = {Fault.Step.AWAY, Fault.Step.PARTS}
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One open fault. needed: the next booking of the thing itself. spare: others of its model that work."""
+    """One open fault. wants: the bookings that want the thing itself. spare: how many others could stand in."""
 
     fault: Fault
-    needed: Claim | None
+    wants: list[Want]
     spare: int
     now: datetime
 
@@ -30,77 +33,80 @@ class Job:
         return MARKS[Fault.Severity(self.fault.severity)]
 
     @property
+    def words(self) -> str:
+        return effect_in_words(self.fault)
+
+    @property
     def overdue(self) -> bool:
         return self.fault.expected_back is not None and self.fault.expected_back <= self.now
 
     @property
-    def order(self) -> tuple[bool, datetime, bool, datetime]:
-        needed = self.needed.starts if self.needed else self.now
-        return (self.needed is None, needed, self.spare > 0, self.fault.since)
+    def needed_at(self) -> datetime | None:
+        return max(self.wants[0].span.start, self.now) if self.wants else None
+
+    @property
+    def order(self) -> tuple[date, bool, int, datetime, datetime, int]:
+        """The day it is next needed on; whether anything can stand in; how many want it; the hour; its age."""
+        needed, fault = self.needed_at, self.fault
+        day = needed.astimezone(fault.unit.site.tz).date() if needed else date.max
+        return (day, self.spare > 0, -len(self.wants), needed or self.now, fault.since, fault.pk)
 
     @property
     def reason(self) -> str:
         """Why it stands where it stands."""
-        return f"{self._needed()}; {self._spare()}; {age(self.now - self.fault.since)}"
+        return "; ".join(filter(None, [self._needed(), self._spare(), self._wanted(), self._age()]))
 
     def _needed(self) -> str:
-        if self.needed is None:
+        if self.needed_at is None:
             return "nothing is booked on it"
-        start = max(self.needed.starts, self.now)
-        when = "now" if start == self.now else say(start, self.fault.unit.site.tz)
-        return f"next needed {when}, “{self.needed.reason}”"
+        when = "now" if self.needed_at == self.now else say(self.needed_at, self.fault.unit.site.tz)
+        return f"next needed {when}, “{self.wants[0].title}”"
 
     def _spare(self) -> str:
+        when = "then" if self.wants else "now"
         if not self.spare:
-            return "no other of its model works"
-        return "1 other of its model works" if self.spare == 1 else f"{self.spare} others of its model work"
+            return f"nothing like it is free {when}"
+        count = f"{self.spare} or more" if self.spare == MOST else str(self.spare)
+        return f"{count} like it {'is' if self.spare == 1 else 'are'} free {when}"
 
+    def _wanted(self) -> str:
+        if not self.wants:
+            return ""
+        return "wanted by 1 session" if len(self.wants) == 1 else f"wanted by {len(self.wants)} sessions"
 
-def age(length: timedelta) -> str:
-    days = length.days
-    if days < 1:
-        return "reported less than a day ago"
-    return f"known for {days} day{'s' if days > 1 else ''}"
+    def _age(self) -> str:
+        days = (self.now - self.fault.since).days
+        if days < 1:
+            return "reported less than a day ago"
+        return f"known for {days} day{'s' if days > 1 else ''}"
 
 
 def queue() -> list[Job]:
     """Every open fault, in a constant number of queries."""
+    faults = Fault.objects.open().filter(unit__retired=False)
+    return jobs_of(list(faults.select_related(*OF_JOB).prefetch_related("unit__channels")))
+
+
+OF_JOB = (
+    "unit__gear_model__microphone",
+    "unit__site",
+    "unit__home_room",
+    "channel__unit",
+    "reported_by",
+)
+
+
+def jobs_of(faults: list[Fault]) -> list[Job]:
     now = timezone.now()
-    faults = list(
-        Fault.objects.open()
-        .select_related("unit__gear_model", "unit__site", "unit__home_room", "channel__unit", "reported_by")
-        .prefetch_related("unit__channels")
-        .filter(unit__retired=False)
-    )
-    wanted = set().union(*(_resources(fault) for fault in faults))
-    claims = claims_on(wanted, Span(now, None), viewer=None)
-    spare = _spare_units(faults)
-    jobs = [
-        Job(fault, _needed(fault, claims), spare.get(fault.unit.gear_model_id, 0), now) for fault in faults
-    ]
+    wants = wants_of(faults)
+    spare = stand_ins({fault: _need(wants[fault.pk], now) for fault in faults})
+    jobs = [Job(fault, wants[fault.pk], spare[fault.pk], now) for fault in faults]
     return sorted(jobs, key=lambda job: job.order)
 
 
-def _resources(fault: Fault) -> set[int]:
-    if fault.channel is not None:
-        return {fault.channel.resource_id}
-    return {fault.unit.resource_id, *(channel.resource_id for channel in fault.unit.channels.all())}
-
-
-def _needed(fault: Fault, claims: dict[int, list[Claim]]) -> Claim | None:
-    uses = [
-        claim
-        for resource in _resources(fault)
-        for claim in claims.get(resource, [])
-        if claim.purpose != Claim.Purpose.REPAIR
-    ]
-    return min(uses, key=lambda claim: claim.starts, default=None)
-
-
-def _spare_units(faults: Iterable[Fault]) -> dict[int, int]:
-    """How many units of each model have no open fault."""
-    sound = GearUnit.objects.filter(
-        gear_model__in={fault.unit.gear_model_id for fault in faults}, retired=False
-    )
-    sound = sound.exclude(pk__in=Fault.objects.open().values("unit"))
-    return dict(sound.order_by().values_list("gear_model").annotate(n=Count("pk")))
+def _need(wants: list[Want], now: datetime) -> Span:
+    """When something would have to stand in: as long as the first booking that wants it."""
+    if not wants:
+        return Span(now, now + USUAL_NEED)
+    first = wants[0].span
+    return Span(max(first.start, now), first.end)

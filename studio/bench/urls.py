@@ -4,9 +4,6 @@ from studio.bench import views
 
 urlpatterns = [
     path("bench", views.bench, name="bench"),
-    path("bench/<int:pk>/on-the-bench", views.start, name="bench_start"),
-    path("bench/<int:pk>/away", views.away, name="bench_away"),
-    path("bench/<int:pk>/expected-back", views.back, name="bench_back"),
-    path("bench/<int:pk>/how-bad", views.judge, name="bench_judge"),
-    path("bench/<int:pk>/mended", views.mended, name="bench_mended"),
+    path("bench/<int:pk>", views.job, name="bench_job"),
+    path("bench/<int:pk>/<slug:what>", views.step, name="bench_step"),
 ]

@@ -2,123 +2,106 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import wraps
+from collections.abc import Iterable
 from typing import Any
 
-from django import forms
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
-from studio import faults
 from studio.access import Act, SignedInRequest, allowed
-from studio.bench.forms import BackForm, JudgeForm, MendForm
-from studio.bench.queue import Job, queue
+from studio.bench.forms import StepForm
+from studio.bench.queue import AWAY, OF_JOB, Job, jobs_of, queue
+from studio.bench.record import record_of
+from studio.bench.steps import STEPS, Step
 from studio.clock import say
+from studio.faults import FaultRefused
 from studio.models import Fault
+from studio.service.slots import falling_due
 
-
-def of_open_fault(
-    view: Callable[[SignedInRequest, Fault], HttpResponse],
-) -> Callable[[SignedInRequest, int], HttpResponse]:
-    """Hands the fault to the view; a page that is older than its mending is told so, and nothing changes."""
-
-    @wraps(view)
-    def guarded(request: SignedInRequest, pk: int) -> HttpResponse:
-        found = Fault.objects.select_related("unit__site", "channel__unit")
-        fault = get_object_or_404(found, pk=pk)
-        if fault.closed_at is None:
-            return view(request, fault)
-        tz, typed = fault.unit.site.tz, request.POST.get("outcome", "").strip()[:200]
-        kept = f" You had typed: “{typed}”." if typed else ""
-        said = (
-            f"{fault.channel or fault.unit} was mended {say(fault.closed_at, tz)}; nothing was changed.{kept}"
-        )
-        messages.error(request, said)
-        return redirect("studio:bench")
-
-    return guarded
+UNHEARD = Fault.Step.UNHEARD
 
 
 @require_GET
 @allowed(Act.MEND)
 def bench(request: SignedInRequest) -> HttpResponse:
-    return _page(request)
+    due = falling_due()
+    context = {
+        "groups": list(_groups(queue())),
+        "falling_due": due,
+        "electrical_due": any(item.plan.electrical for item in due),
+    }
+    return render(request, "studio/bench/bench.html", context)
+
+
+def _groups(jobs: list[Job]) -> Iterable[tuple[str, str, list[Job]]]:
+    """The queue in its order: what can be mended here, what is elsewhere, what only wants hearing."""
+    away = [job for job in jobs if job.fault.step in AWAY]
+    unheard = [job for job in jobs if job.fault.step == UNHEARD]
+    here = [job for job in jobs if job.fault.step not in {*AWAY, UNHEARD}]
+    yield "mend", "To mend", here
+    yield "away", "Away, or waiting for parts", away
+    yield "unheard", "Back, not yet heard in use", unheard
+
+
+@require_GET
+@allowed(Act.MEND)
+def job(request: SignedInRequest, pk: int) -> HttpResponse:
+    return _page(request, _fault(pk))
 
 
 @require_POST
 @allowed(Act.MEND)
-@of_open_fault
-def start(request: SignedInRequest, fault: Fault) -> HttpResponse:
-    faults.start_bench(request.user, fault)
-    return _done(request, fault, "is on the bench")
+def step(request: SignedInRequest, pk: int, what: str) -> HttpResponse:
+    """One step of a repair. A page that is older than its mending is told so, and nothing changes."""
+    fault, taken = _fault(pk), STEPS.get(what)
+    if taken is None:
+        raise Http404(f"There is no step {what}.")
+    if fault.closed_at is not None:
+        return _too_late(request, fault)
+    form = taken.form(request.POST, request.FILES, fault=fault)
+    if form.is_valid() and _taken(request, fault, taken, form):
+        messages.success(request, f"{fault.channel or fault.unit} {taken.said(fault, form.cleaned_data)}.")
+        if Fault.objects.open().filter(pk=pk).exists():
+            return redirect("studio:bench_job", pk)
+        return redirect("studio:bench")
+    return _page(request, fault, what, form)
 
 
-@require_POST
-@allowed(Act.MEND)
-@of_open_fault
-def away(request: SignedInRequest, fault: Fault) -> HttpResponse:
-    faults.send_away(request.user, fault)
-    return _done(request, fault, "is away for repair")
+def _fault(pk: int) -> Fault:
+    return get_object_or_404(Fault.objects.select_related(*OF_JOB).prefetch_related("unit__channels"), pk=pk)
 
 
-@require_POST
-@allowed(Act.MEND)
-@of_open_fault
-def back(request: SignedInRequest, fault: Fault) -> HttpResponse:
-    form = BackForm(request.POST, tz=fault.unit.site.tz)
-    if form.is_valid():
-        try:
-            faults.set_expected_back(request.user, fault, form.cleaned_data["back"])
-            return _done(request, fault, "has a new return date")
-        except faults.FaultRefused as refused:
-            form.add_error("back", str(refused))
-    return _page(request, fault, back=form)
+def _taken(request: SignedInRequest, fault: Fault, taken: Step, form: StepForm) -> bool:
+    """Whether the step was taken; the form says why not."""
+    try:
+        taken.act(request.user, fault, form.cleaned_data)
+    except FaultRefused as refused:
+        form.add_error(next(reversed(form.fields), None), str(refused))
+        return False
+    return True
 
 
-@require_POST
-@allowed(Act.MEND)
-@of_open_fault
-def judge(request: SignedInRequest, fault: Fault) -> HttpResponse:
-    form = JudgeForm(request.POST)
-    if form.is_valid():
-        faults.set_severity(request.user, fault, form.cleaned_data["severity"])
-        return _done(request, fault, f"is {fault.get_severity_display()}")
-    return _page(request, fault, judge=form)
-
-
-@require_POST
-@allowed(Act.MEND)
-@of_open_fault
-def mended(request: SignedInRequest, fault: Fault) -> HttpResponse:
-    form = MendForm(request.POST)
-    if form.is_valid():
-        faults.mend(request.user, fault, form.cleaned_data["outcome"], heard=True)
-        return _done(request, fault, "is mended and free again")
-    return _page(request, fault, mend=form)
-
-
-def _done(request: SignedInRequest, fault: Fault, what: str) -> HttpResponse:
-    messages.success(request, f"{fault.channel or fault.unit} {what}.")
+def _too_late(request: SignedInRequest, fault: Fault) -> HttpResponse:
+    typed = next(
+        (request.POST[name] for name in ("outcome", "note", "parts", "to") if name in request.POST), ""
+    )
+    kept = f" You had typed: “{typed.strip()[:200]}”." if typed.strip() else ""
+    when = say(fault.closed_at, fault.unit.site.tz) if fault.closed_at else ""
+    name = fault.channel or fault.unit
+    messages.error(request, f"{name} was mended {when}; nothing was changed.{kept}")
     return redirect("studio:bench")
 
 
-def _page(request: SignedInRequest, wrong: Fault | None = None, **bound: forms.Form) -> HttpResponse:
-    """The queue; where a form was wrong, that job stands open with what was typed and why it won't do."""
-    rows = [
-        {"job": job, "open": job.fault == wrong, **_forms(job), **(bound if job.fault == wrong else {})}
-        for job in queue()
-    ]
-    return render(request, "studio/bench/bench.html", {"rows": rows}, status=422 if wrong else 200)
-
-
-def _forms(job: Job) -> dict[str, Any]:
-    """Forms of one job; their ids carry its number, so that labels find their own field."""
-    ids = f"fault-{job.fault.pk}-%s"
-    return {
-        "back": BackForm(tz=job.fault.unit.site.tz, initial={"back": job.fault.expected_back}, auto_id=ids),
-        "mend": MendForm(auto_id=ids),
-        "judge": JudgeForm(initial={"severity": job.fault.severity}, auto_id=ids),
+def _page(
+    request: SignedInRequest, fault: Fault, what: str = "", wrong: StepForm | None = None
+) -> HttpResponse:
+    """One repair; where a form was wrong it stands open with what was typed and why it won't do."""
+    forms: dict[str, Any] = {
+        name.replace("-", "_"): wrong if wrong and name == what else step.form(fault=fault)
+        for name, step in STEPS.items()
     }
+    (found,) = jobs_of([fault])
+    context = {"job": found, "fault": fault, "record": record_of(fault), "forms": forms, "open": what}
+    return render(request, "studio/bench/job.html", context, status=422 if wrong else 200)

@@ -16,17 +16,20 @@ from studio.service.rounds import Thing, items, thing_of
 from studio.service.slots import Taken, parts_of_rooms, resources_taken
 from studio.spans import Span
 
+TAKES = ("unit_id", "gear_model_id", "stock_id", "minutes", "takes_room")
+
 
 class ServiceRefused(ValueError):
     """It can't be done so; the message says why and what to do."""
 
 
 def save_plan(by: Person, plan: ServicePlan) -> ServicePlan:
-    """A new or changed plan; one that ends gives its slots back."""
+    """A new or changed plan. One that ends, or takes something else or longer than before, gives its slots back."""
     require(by, Act.MEND)
     with transaction.atomic():
+        before = ServicePlan.objects.filter(pk=plan.pk).first()
         plan.save()
-        if plan.ended:
+        if before and (plan.ended or any(getattr(before, name) != getattr(plan, name) for name in TAKES)):
             Claim.objects.of(plan).filter(starts__gt=timezone.now()).delete()
     return plan
 

@@ -27,6 +27,11 @@ def falling_due(ahead: timedelta = AHEAD) -> list[Item]:
     return list(_with_offers([item for *_, item in soon], now))
 
 
+def offered(found: Sequence[Item]) -> list[Item]:
+    """Each with the first free slot, where it has none yet."""
+    return list(_with_offers(found, timezone.now()))
+
+
 def _with_offers(found: Sequence[Item], now: datetime) -> Iterator[Item]:
     """With the first free slot for each that has none yet. What is offered once isn't offered again on that site,
     so that nobody of the bench is meant to do two things at once."""

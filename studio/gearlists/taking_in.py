@@ -10,7 +10,7 @@ from django.conf import settings
 from django.db import transaction
 
 from studio.gearlists.matching import Known, Piece, match_pieces, model_name
-from studio.gearlists.writing import add_models, add_unit, added_remark, changes, stock_wanted
+from studio.gearlists.writing import add_models, add_stock, add_unit, added_remark, changes, stock_wanted
 from studio.house.forms import StockForm
 from studio.importing.reading import Reading
 from studio.importing.table import Finding
@@ -115,7 +115,7 @@ def _write(piece: Piece, known: Known) -> None:
 def _write_stock(wanted: Stock, known: Known) -> None:
     stock = known.stock.get((wanted.site_id, wanted.name.casefold()))
     if stock is None:
-        wanted.save()
+        add_stock(wanted)
     elif found := _stock_changes(stock, wanted):
         for name, value in found.items():
             setattr(stock, name, value)

@@ -8,11 +8,15 @@ from typing import Any
 
 from studio.gearlists.matching import Known, Piece, model_key, model_name
 from studio.importing.desk import Thing
+from studio.importing.figures import length_in
 from studio.importing.quantities import bare_serial
 from studio.models import (
+    CableSpec,
     DirectBoxSpec,
     GearModel,
     GearUnit,
+    ListeningSpec,
+    MainsSpec,
     MicrophoneSpec,
     Phantom,
     Stock,
@@ -20,6 +24,17 @@ from studio.models import (
 
 LONGEST_REMARK = 1000
 LONGEST_STEM = 30
+LISTENED_TO = {GearModel.Kind.HEADPHONES, GearModel.Kind.MONITOR, GearModel.Kind.HEADPHONE_AMP}
+WITHOUT_MAINS = {GearModel.Kind.MICROPHONE, GearModel.Kind.DI, GearModel.Kind.HEADPHONES}
+OF_MICROPHONE = {
+    "current_ma": "current_ma",
+    "sensitivity_mv_pa": "sensitivity_mv_pa",
+    "max_spl_db": "max_spl_db",
+    "self_noise_dba": "self_noise_dba",
+    "impedance_ohm": "output_ohm",
+    "weight_g": "weight_g",
+}
+"""Figures of a list to those of a MicrophoneSpec."""
 NEEDS_PHANTOM = {"large condenser", "small condenser", "clip condenser"}
 
 
@@ -48,17 +63,39 @@ def _channels(thing: Thing) -> int:
 
 def _add_spec(model: GearModel, thing: Thing) -> None:
     """What the words of the list are sure of. A condenser without a supply of its own needs phantom (IEC 61938)."""
-    kind = thing.kind
+    kind, said = thing.kind, thing.figures
     if kind.name == GearModel.Kind.MICROPHONE and kind.transducer:
         phantom = Phantom.INDIFFERENT if kind.transducer == "moving-coil" else Phantom.UNKNOWN
         if kind.transducer in NEEDS_PHANTOM and not kind.valve:
             phantom = Phantom.NEEDS
         MicrophoneSpec.objects.create(
-            gear_model=model, transducer=kind.transducer, own_supply=kind.valve, phantom=phantom
+            gear_model=model,
+            transducer=kind.transducer,
+            own_supply=kind.valve,
+            phantom=phantom,
+            **_microphone_figures(thing),
         )
     if kind.name == GearModel.Kind.DI and kind.active is not None:
         phantom = Phantom.UNKNOWN if kind.active else Phantom.INDIFFERENT
-        DirectBoxSpec.objects.create(gear_model=model, active=kind.active, phantom=phantom)
+        DirectBoxSpec.objects.create(
+            gear_model=model, active=kind.active, phantom=phantom, current_ma=said.get("current_ma")
+        )
+    if kind.name in LISTENED_TO and "impedance_ohm" in said:
+        ListeningSpec.objects.create(gear_model=model, impedance_ohm=said["impedance_ohm"])
+    if kind.name not in WITHOUT_MAINS and ("power_w" in said or "weight_g" in said):
+        weight_kg = said["weight_g"] / 1000 if "weight_g" in said else None
+        MainsSpec.objects.create(
+            gear_model=model, power_w=said.get("power_w"), weight_kg=weight_kg, valves=kind.valve
+        )
+
+
+def _microphone_figures(thing: Thing) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        name: thing.figures[said] for said, name in OF_MICROPHONE.items() if said in thing.figures
+    }
+    if "weight_g" in found:
+        found["weight_g"] = round(found["weight_g"])
+    return found | ({"patterns": thing.patterns} if thing.patterns else {})
 
 
 def wanted(piece: Piece, known: Known) -> dict[str, Any]:
@@ -144,3 +181,10 @@ def stock_wanted(things: Iterable[Thing], known: Known) -> list[Stock]:
         remark = "; ".join(filter(None, [about, *thing.remarks]))
         stock.remark = added_remark(stock.remark, remark) or stock.remark
     return list(found.values())
+
+
+def add_stock(stock: Stock) -> None:
+    """New stock; of a cable the length that its name gives."""
+    stock.save()
+    if stock.kind == Stock.Kind.CABLE and (length_m := length_in(stock.name)):
+        CableSpec.objects.create(stock=stock, length_m=length_m)

@@ -31,6 +31,7 @@ class Thing:
 
     stock: kind of counted stock, empty for single units. value: for one piece. bought: ISO 8601, as exact as known.
     owner: empty for the house. phantom: must_not where the row bans it. state: empty, retired, away or missing.
+    figures: field of a figure to what was read, in the unit of the field's name.
     """
 
     row: int
@@ -53,6 +54,8 @@ class Thing:
     state: str = ""
     remarks: tuple[str, ...] = ()
     faults: tuple[Said, ...] = ()
+    figures: Mapping[str, float] = field(default_factory=dict)
+    patterns: str = ""
 
     def remark(self, index: int) -> str:
         """What is said of one of the pieces: a text that names others of them by tag or serial is theirs."""

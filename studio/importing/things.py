@@ -9,6 +9,7 @@ from dataclasses import replace
 from studio.importing.columns import Conventions
 from studio.importing.complaints import BRACKETS, complaint, with_remarks
 from studio.importing.desk import Desk, Thing, short
+from studio.importing.figures import UNITS, read_figure
 from studio.importing.kinds import Kind, kind_name, kind_names, read_kind, without_said
 from studio.importing.quantities import Quantity, parts_of, quantity_in_words, read_quantity, serials_in
 from studio.importing.remarks import section_says
@@ -54,8 +55,21 @@ def read_thing(
     if thing.stock and thing.tags:
         desk.keep("tag", desk.cell("tag"))
         thing = replace(thing, tags=())
-    thing = with_remarks(desk, thing)
+    thing = _with_figures(desk, with_remarks(desk, thing))
     return _finished(desk, thing), desk
+
+
+def _with_figures(desk: Desk, thing: Thing) -> Thing:
+    """Cables of another length are another kind of stock, so that a column with lengths goes into the name."""
+    figures = {
+        name: value
+        for name in UNITS
+        if (value := read_figure(name, desk.cell(name), desk.heading(name))) is not None
+    }
+    model, length = thing.model, figures.get("length_m")
+    if thing.stock == "cable" and length and not re.search(r"\d\s?m\b", model, re.IGNORECASE):
+        model = short(desk, "model", f"{model} {length:g} m".strip())
+    return replace(thing, model=model, figures=figures, patterns=" ".join(desk.cell("patterns").split())[:80])
 
 
 def _quantity(desk: Desk) -> tuple[Quantity, str]:

@@ -100,6 +100,7 @@ FREELANCE_PAGES = frozenset(
             "tasks:paper_csv",
             "tasks:uses",
             "tasks:swap",
+            "tasks:count_back",
         ),
     }
 )

@@ -3,6 +3,7 @@ from django.urls import path
 from tasks.day import views as day
 from tasks.inputs import swap_views as swaps
 from tasks.inputs import views as inputs
+from tasks.losses import views as losses
 from tasks.papers import views as papers
 from tasks.words import views as words
 
@@ -11,6 +12,7 @@ urlpatterns = [
     path("day", day.my_day, name="my_day"),
     path("sessions/<int:session_id>/checklist", day.checklist, name="checklist"),
     path("sessions/<int:session_id>/checklist/live", day.live, name="live"),
+    path("sessions/<int:session_id>/count", losses.count, name="count_back"),
     path("tasks/<int:task_id>/tick", day.tick, name="tick"),
     path("sessions/<int:session_id>/inputs", inputs.inputs, name="inputs"),
     path("sessions/<int:session_id>/inputs/again", inputs.plan_again, name="plan_again"),

@@ -1,0 +1,1 @@
+"""Counting back after breakdown: what isn't there is raised at once."""

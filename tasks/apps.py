@@ -6,4 +6,4 @@ class TasksConfig(AppConfig):
     verbose_name = "Tasks"
 
     def ready(self) -> None:
-        from tasks import follow, list_asks, open_points, piano, setup_time  # noqa: F401
+        from tasks import follow, list_asks, open_points, piano, piano_uses, setup_time  # noqa: F401

@@ -35,8 +35,8 @@ def tuner_missing(sessions: Sequence[Session]) -> Needs:
     if not wanting:
         return {}
     kept = GearUnit.objects.filter(gear_model__kind=GearModel.Kind.INSTRUMENT, retired=False)
-    pianos = kept.filter(gear_model__name__icontains="piano") | kept.filter(remark__icontains="piano")
-    rooms = set(pianos.filter(home_room__isnull=False).values_list("home_room__resource", flat=True))
+    pianos = [unit for unit in kept.select_related("gear_model", "home_room") if is_piano(unit)]
+    rooms = {unit.home_room.resource_id for unit in pianos if unit.home_room}
     upkeep = Claim.objects.filter(purpose=Claim.Purpose.UPKEEP, resource__in=rooms)
     tunings = list(upkeep.values_list("resource", "ends"))
     taken = taken_by(wanting)
@@ -45,6 +45,12 @@ def tuner_missing(sessions: Sequence[Session]) -> Needs:
         for session in wanting
         if (there := taken[session.pk].resources & rooms) and not _tuned(session, there, tunings)
     }
+
+
+def is_piano(unit: GearUnit) -> bool:
+    """An instrument that its model or its remark calls a piano."""
+    named = f"{unit.gear_model.name} {unit.remark}".lower()
+    return unit.gear_model.kind == GearModel.Kind.INSTRUMENT and "piano" in named
 
 
 def _tuned(session: Session, rooms: set[int], tunings: Sequence[tuple[int, datetime | None]]) -> bool:

@@ -22,6 +22,7 @@ from tasks.planning import snapshot as records
 from tasks.planning.checker import violations
 from tasks.planning.steady import Had, steadied
 from tasks.planning.swap import breaks, swapped
+from tasks.recall import had, last_of_job
 from tasks.reminders.rows import remind
 from tasks.settings_of_inputs import settings_of
 from tasks.snapshots import Looked, look
@@ -115,14 +116,11 @@ def checked_plan(snapshot: records.Snapshot) -> records.Plan:
 
 
 def stood(session: Session) -> dict[str, Had]:
-    """What each input of the session has had until now, by its label."""
-    rows = PlannedInput.objects.filter(plan__session=session).select_related("unit", "preamp_channel__unit")
-    found = {}
-    for row in rows:
-        channel = row.preamp_channel
-        spot = (channel.unit.tag, channel.number) if channel else None
-        found[row.label] = Had(row.unit.tag if row.unit else "", spot)
-    return found
+    """What each input has had until now; for a first plan, what it had in the last session of the job."""
+    if before := had(session):
+        return before
+    last = last_of_job(session)
+    return had(last) if last else {}
 
 
 def with_pins(session: Session, snapshot: records.Snapshot, made: records.Plan) -> records.Plan:

@@ -17,6 +17,8 @@ import pytest
 import time_machine
 from django.conf import settings
 from django.db import connection
+from hypothesis import HealthCheck
+from hypothesis import settings as hypothesis_settings
 from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
 
 from studio import clock
@@ -32,6 +34,10 @@ os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = (
     "1"  # Playwright keeps an event loop in the thread that asks the ORM
 )
 
+
+# Two runs share two cores: how long an example takes says nothing there.
+hypothesis_settings.register_profile("desk", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+hypothesis_settings.load_profile("desk")
 
 YEAR = 2027  # of most tests' sessions
 this_year = clock.this_year

@@ -17,6 +17,7 @@ from tasks.papers import sheets
 from tasks.papers.forms import RecordingForm
 from tasks.papers.reading import look_at, readers, rows_of
 from tasks.papers.storage import clock
+from tasks.recall import recall
 
 
 @require_GET
@@ -34,6 +35,7 @@ def papers(request: SignedInRequest, session_id: int) -> HttpResponse:
         "news": look_at(session, request.user, rows) if plan else None,
         "sheets": sheets.papers(rows) if rows else [],
         "readers": readers(session, rows) if plan else [],
+        "recall": recall(session) if plan else None,
         "form": form,
         "recording": recording,
         "full_mono": clock(recording.until_full()) if recording else "",

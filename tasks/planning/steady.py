@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from tasks.planning.rules import switch_of
-from tasks.planning.snapshot import PickupUnit, Plan, PlannedInput, PreampChannel, PreampUnit, Snapshot
+from tasks.planning.costs import Costs
+from tasks.planning.rules import draw_of, feed_of, may_serve, pick_cost, switch_of
+from tasks.planning.snapshot import Need, PickupUnit, Plan, PlannedInput, PreampChannel, PreampUnit, Snapshot
 from tasks.planning.swap import Spot, breaks, swapped
 
 
@@ -41,25 +42,43 @@ def _exchanges(
 ) -> Iterator[tuple[int, str, Spot | None]]:
     units = {unit.tag: unit for unit in snapshot.pickups}
     preamps = {preamp.tag: preamp for preamp in snapshot.preamps}
+    needs = {need.number: need for need in snapshot.needs}
     paired = {need.number for need in snapshot.needs if need.pair is not None}
     for row in made.inputs:
         had = before.get(row.label)
         if had is None:
             continue
-        if had.unit != row.unit and _alike(units.get(had.unit), units.get(row.unit or "")):
-            yield row.number, had.unit, None
+        old, new = units.get(had.unit), units.get(row.unit or "")
+        if old and new and old != new:
+            holder = next((other for other in made.inputs if other.unit == old.tag), None)
+            free_to_pair = not paired & {row.number, holder.number if holder else row.number}
+            wants, theirs = needs.get(row.number), needs.get(holder.number) if holder else None
+            if _alike(old, new) or (wants and free_to_pair and _as_good(wants, theirs, old, new)):
+                yield row.number, had.unit, None
         if row.number not in paired and had.spot and _same_place(preamps, row, had.spot, made, paired):
             yield row.number, "", had.spot
 
 
-def _alike(one: PickupUnit | None, other: PickupUnit | None) -> bool:
+def _alike(one: PickupUnit, other: PickupUnit) -> bool:
     """All that the planner knows of them is the same but for their tags and their value."""
-    if one is None or other is None or max(one.inputs, other.inputs) > 1:
+    if max(one.inputs, other.inputs) > 1:
         return False
     return (
         replace(one, tag="", value=0) == replace(other, tag="", value=0)
         and one.value // 1000 == other.value // 1000
     )
+
+
+def _as_good(wants: Need, theirs: Need | None, old: PickupUnit, new: PickupUnit) -> bool:
+    """Whether the exchange costs nothing: the input with the old unit, whoever holds that with the new one."""
+    if max(old.inputs, new.inputs) > 1 or (feed_of(old), draw_of(old)) != (feed_of(new), draw_of(new)):
+        return False
+    if not may_serve(wants, old) or (theirs and not may_serve(theirs, new)):
+        return False
+    costs = Costs()
+    now = pick_cost(wants, new, costs) + (pick_cost(theirs, old, costs) if theirs else 0)
+    then = pick_cost(wants, old, costs) + (pick_cost(theirs, new, costs) if theirs else 0)
+    return then <= now
 
 
 def _same_place(

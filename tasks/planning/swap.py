@@ -111,9 +111,7 @@ def _channels(snapshot: Snapshot, plan: Plan, row: PlannedInput) -> Iterator[Sub
 
 def _moved(plan: Plan, row: PlannedInput, unit: str, alone: bool, spot: Spot | None) -> PlannedInput:
     if unit and row.unit != unit:
-        used = {
-            other.unit_input for other in plan.inputs if other.unit == unit and other.number != row.number
-        }
+        used = set() if alone else {other.unit_input for other in plan.inputs if other.unit == unit}
         return replace(row, unit=unit, unit_input=next(n for n in range(1, len(used) + 2) if n not in used))
     return replace(row, preamp=spot[0], channel=spot[1]) if spot else row
 

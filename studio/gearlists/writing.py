@@ -51,7 +51,7 @@ def add_models(things: Iterable[Thing], known: Known) -> None:
                 kind=thing.kind.name or GearModel.Kind.OTHER,
                 channels=_channels(thing),
             )
-            _add_spec(known.models[key], thing)
+            add_spec(known.models[key], thing)
         elif known.models[key].channels < _channels(thing) and not known.models[key].units.exists():
             known.models[key].channels = _channels(thing)
             known.models[key].save(update_fields=["channels"])
@@ -61,7 +61,7 @@ def _channels(thing: Thing) -> int:
     return thing.kind.channels or (1 if thing.kind.name == GearModel.Kind.DI else 0)
 
 
-def _add_spec(model: GearModel, thing: Thing) -> None:
+def add_spec(model: GearModel, thing: Thing) -> None:
     """What the words of the list are sure of. A condenser without a supply of its own needs phantom (IEC 61938)."""
     kind, said = thing.kind, thing.figures
     if kind.name == GearModel.Kind.MICROPHONE and kind.transducer:

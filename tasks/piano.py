@@ -48,9 +48,9 @@ def tuner_missing(sessions: Sequence[Session]) -> Needs:
 
 
 def is_piano(unit: GearUnit) -> bool:
-    """An instrument that its model or its remark calls a piano."""
-    named = f"{unit.gear_model.name} {unit.remark}".lower()
-    return unit.gear_model.kind == GearModel.Kind.INSTRUMENT and "piano" in named
+    """An instrument that its model or its remark calls a piano or a grand."""
+    named = set(f"{unit.gear_model.name} {unit.remark}".lower().split())
+    return unit.gear_model.kind == GearModel.Kind.INSTRUMENT and bool(named & {"piano", "grand"})
 
 
 def _tuned(session: Session, rooms: set[int], tunings: Sequence[tuple[int, datetime | None]]) -> bool:

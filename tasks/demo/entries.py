@@ -28,6 +28,7 @@ TABLES = {
     "job": "title",
     "session": "title",
     "rental": "what",
+    "service": "what",
 }
 NAMES = {
     str: "text",

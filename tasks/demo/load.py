@@ -16,6 +16,7 @@ from tasks.demo.gear import add_faults, add_models, add_stock, add_units
 from tasks.demo.hours import add_leaves, add_week
 from tasks.demo.house import House, add_pairs, add_people, add_rooms, add_sites
 from tasks.demo.rentals import add_rentals
+from tasks.demo.service import add_services
 from tasks.demo.sign_in import write_sign_ins
 
 DATA = Path(__file__).parent / "data"
@@ -63,6 +64,7 @@ def load_house(folder: Path, sign_in_file: Path) -> Loaded:
         add_faults(house, tables["fault"])
         add_sessions(house, tables["session"])
         add_rentals(house, tables["rental"])
+        add_services(house, tables["service"])
         answer_calls(house)
         add_leaves(house, tables["leave"])
         write_sign_ins(sign_in_file, house.sign_ins)

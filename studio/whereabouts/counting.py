@@ -129,6 +129,8 @@ def close(by: Person, count: StockTake, lost: Iterable[int] = (), stay: Iterable
         if count.closed_at is not None:
             raise CountRefused("This count is closed already; nothing was changed.")
         said = outcome(count)
+        if not count.scanned.exists():
+            raise CountRefused("Nothing has been scanned in this room yet. Scan first, then close the count.")
         report_missing(
             by, [one.unit for one in said.missing if one.unit and one.unit.pk in set(lost)], count.room
         )

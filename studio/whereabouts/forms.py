@@ -41,9 +41,6 @@ class SendForm(forms.Form):
 
     def __init__(self, *args: Any, tz: tzinfo, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["leaves_at"] = MomentField(
-            tz, later=True, required=False, label=f"Leaves ({tz})", help_text="Empty: now."
-        )
         self.fields["due_at"] = _due(tz)
 
 

@@ -40,16 +40,12 @@ def here(by: Person, unit: GearUnit, room: Room, remark: str = "") -> Stay | Non
     return stay
 
 
-def send(
-    by: Person, unit: GearUnit, room: Room, leaves_at: datetime | None = None, due_at: datetime | None = None
-) -> Stay:
-    """Send it to a room; to another site it can't be had while it travels, and from then on counts there.
+def send(by: Person, unit: GearUnit, room: Room, due_at: datetime | None = None) -> Stay:
+    """Send it to a room now; to another site it can't be had while it travels, and from then on counts there.
 
     Raises MoveRefused where a session has it on the way, or needs it where it leaves.
     """
     require(by, Act.MOVE_GEAR)
-    now = timezone.now()
-    leaves = max(leaves_at or now, now)
     _not_past(due_at)
     with transaction.atomic():
         hold(unit)
@@ -59,7 +55,7 @@ def send(
         _end_stay(by, unit)
         stay = _stay(by, unit, Kind.ROOM, room=room, due_at=due_at)
         if minutes:
-            span = Span(now, leaves + timedelta(minutes=minutes))
+            span = Span(stay.began_at, stay.began_at + timedelta(minutes=minutes))
             _take(stay, unit, span, Purpose.TRAVEL, f"on its way to {room}")
         _belongs_to(unit, room.site)
     return stay

@@ -77,6 +77,9 @@ def test_a_room_is_counted_by_scans_and_what_is_lost_is_raised(client: Client, m
     make_mic("D-4", home_room=mic.home_room)
     page = client.post(f"/rooms/{mic.home_room.pk}/count", follow=True)
     address = page.redirect_chain[-1][0]
+    assert "Nothing has been scanned" in said(
+        client.post(f"{address}/close", {"lost": [mic.pk]}, follow=True)
+    )
     assert "Nothing was read" in said(client.post(address, {"text": " "}))
     page = client.post(address, {"text": f"http://desk.example/u/{mic.pk}\nmoth 9"})
     assert "2 read, last “moth 9”, a label that no unit has." in said(page)

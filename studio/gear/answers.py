@@ -74,7 +74,8 @@ def channel_of(unit: GearUnit, number: int | None) -> Channel | None:
 
 def _answer(unit: GearUnit, channel: Channel | None, at: datetime, claims: dict[int, list[Claim]]) -> Answer:
     tz = unit.site.tz
-    parts = [(0, claim) for claim in claims.get((channel or unit).resource_id, [])]
+    owned = [unit.resource_id, *([channel.resource_id] if channel else [])]
+    parts = [(0, claim) for resource in owned for claim in claims.get(resource, [])]
     if not channel and not parts:
         parts = [(c.number, claim) for c in unit.channels.all() for claim in claims.get(c.resource_id, [])]
     now = [(number, claim) for number, claim in parts if at in claim.span]

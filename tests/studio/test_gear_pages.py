@@ -319,3 +319,14 @@ def test_what_is_out_says_that_it_is_with_the_repair(client: Client, oak: GearUn
     part = text(client, "/gear?q=oak+7", **{"HX-Request": "true"})
     assert "out for repair, from Tue 2 March, 16:40, end not known" in part
     assert "not free before a return date is known" in part
+
+
+def test_a_channel_of_a_unit_that_is_taken_as_a_whole_is_not_called_free(
+    engineer: Person, client: Client
+) -> None:
+    make_preamp("Elm", 4)
+    take_gear(GearUnit.objects.get(tag="Elm"), span("2027-03-02 15:00", "2027-03-02 19:00"), "Voices")
+    page = text(client, "/gear/Elm?channel=2")
+    assert "Voices" in page
+    assert "next free" in page.lower()
+    assert "nothing booked" not in page

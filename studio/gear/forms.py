@@ -10,7 +10,7 @@ from django import forms
 from studio.gear.moments import read_time
 from studio.gear.search import find
 from studio.models import Channel, Fault, GearModel, GearUnit
-from studio.photos.pictures import MOST_BYTES, NotAPicture, cleaned
+from studio.photos.field import PhotoField
 
 NAMED = "Choose one of the list."
 
@@ -75,13 +75,7 @@ class ReportForm(forms.Form):
         choices=Fault.Severity.choices,
         error_messages={"invalid_choice": NAMED},
     )
-    photo = forms.FileField(
-        label="A photo",
-        required=False,
-        allow_empty_file=True,
-        widget=forms.ClearableFileInput(attrs={"accept": "image/*", "capture": "environment"}),
-        error_messages={"invalid": "That file did not arrive. Choose it again."},
-    )
+    photo = PhotoField(label="A photo")
     words = _line("What did it do?", 300, widget=forms.Textarea(attrs={"rows": 2}))
     often = forms.ChoiceField(
         label="How often?",
@@ -140,19 +134,6 @@ class ReportForm(forms.Form):
     def more(self) -> list[forms.BoundField]:
         """What stands behind “Say more”."""
         return [field for field in self if field.name not in {"effect", "channel", "severity", "photo"}]
-
-    def clean_photo(self) -> bytes:
-        sent = self.cleaned_data["photo"]
-        if not sent:
-            return b""
-        if sent.size > MOST_BYTES:
-            raise forms.ValidationError(
-                f"The picture is over {MOST_BYTES // 1_000_000} MB. Send a smaller one."
-            )
-        try:
-            return cleaned(sent.read())
-        except NotAPicture as problem:
-            raise forms.ValidationError(str(problem)) from None
 
     def clean_suspects(self) -> list[tuple[GearUnit, Channel | None]]:
         """Each must be the very name of a unit, or of a channel of one."""

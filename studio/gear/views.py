@@ -14,7 +14,9 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_http_methods
 from django_tables2 import RequestConfig
 
-from studio.access import Act, SignedInRequest, allowed, require
+from studio.access import Act, SignedInRequest, allowed, may, require
+from studio.bench.wants import Want, wants_of
+from studio.clock import say
 from studio.faults import FaultRefused, report_fault
 from studio.gear.answers import answer, answers, channel_of, unit_address, unit_by_tag
 from studio.gear.details import details
@@ -32,6 +34,7 @@ from studio.photos.keeping import keep_photo
 
 SHOWN = 12
 A_PAGE = 50
+NEXT = 3
 
 
 @require_GET
@@ -67,7 +70,8 @@ def unit(request: SignedInRequest, tag: str) -> HttpResponse:
     if found.tag != tag and request.method == "GET":
         return redirect(f"{unit_address(found.tag)}?{request.GET.urlencode()}")
     channel = channel_of(found, number_in(request.GET.get("channel", "")))
-    report = ReportForm(request.POST or None, request.FILES or None, unit=found, initial={"channel": channel})
+    pressed = {"channel": channel, "effect": request.GET.get("effect", "")}
+    report = ReportForm(request.POST or None, request.FILES or None, unit=found, initial=pressed)
     if request.method == "POST":
         require(request.user, Act.REPORT_FAULT)
         if report.is_valid() and (fault := _report(request.user, found, report)):
@@ -161,7 +165,16 @@ def _reported(request: SignedInRequest, found: GearUnit, fault: Fault) -> HttpRe
     messages.success(
         request, f"Reported: {fault}, {fault.get_severity_display()}. Thank you, the bench knows of it."
     )
+    if may(request.user, Act.SEE_HOUSE) and (wanted := wants_of([fault])[fault.pk]):
+        messages.warning(request, _wanted(wanted, found.site.tz))
     return redirect(unit_address(found.tag, fault.channel.number if fault.channel else None))
+
+
+def _wanted(wants: list[Want], tz: tzinfo) -> str:
+    """The next three in words, and how many more."""
+    said = [f"{want.title}, {say(want.span.start, tz)}" for want in wants[:NEXT]]
+    more = f"; and {len(wants) - NEXT} more" if len(wants) > NEXT else ""
+    return f"It is wanted for {'; '.join(said)}{more}."
 
 
 def _with_time(address: str, at: str) -> str:

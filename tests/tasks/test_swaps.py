@@ -9,6 +9,7 @@ import pytest
 import time_machine
 from django.core import mail
 from django.core.exceptions import PermissionDenied
+from django.test import Client
 from hypothesis import given, settings
 
 from bookings.booking import Called, book, change
@@ -147,3 +148,15 @@ def test_a_unit_says_which_sessions_rely_on_it_and_what_could_stand_in(
     outsider = make_person(Role.ENGINEER, freelance=True)
     assert uses_of(snare.unit, None, outsider) == []
     assert Claim.objects.filter(resource=channel(part.unit, part.number).resource_id).exists()
+
+
+@pytest.mark.django_db
+def test_a_report_says_at_once_which_sessions_wanted_it(
+    session: Session, client: Client, ines: Person
+) -> None:
+    snare = session.plan.inputs.get(label="Snare top")
+    for person, told in ((ines, True), (make_person(Role.ENGINEER, freelance=True), False)):
+        client.force_login(person)
+        page = client.post(f"/gear/{snare.unit.tag}", {"effect": "dead"}, follow=True).content.decode()
+        assert "Reported: " in page
+        assert (f"It is wanted for {session.title}, " in page) is told

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import time
 import uuid
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -22,7 +21,7 @@ from bookings.benches_of_years import house_of_years
 from bookings.calendar import feeds, views
 from bookings.calendar.sessions import window_of
 from bookings.models import Client, Crew, Feed, Job, Session
-from studio.benching import Measured, bench
+from studio.benching import Measured, bench, own_database
 from studio.claims import busy_spans
 from studio.models import Person, Role, Room, Site
 from studio.spans import Span
@@ -196,17 +195,6 @@ def session_at(start: datetime, room: Room, job: Job) -> Session:
         made_at=start,
         changed_at=start,
     )
-
-
-@contextmanager
-def own_database() -> Iterator[None]:
-    """An empty, migrated database instead of the house's own."""
-    own_name = connection.settings_dict["NAME"]
-    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
-    try:
-        yield
-    finally:
-        connection.creation.destroy_test_db(own_name, verbosity=0)
 
 
 def best_of(work: Callable[[], object], turns: int = TURNS) -> float:

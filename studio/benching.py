@@ -9,9 +9,11 @@ A package's `benches.py` holds them:
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
+from django.db import connection
 from django.utils.module_loading import autodiscover_modules
 
 
@@ -96,3 +98,14 @@ def find(names: list[str]) -> list[Bench]:
     """The benches of these names, or all; KeyError holds the first name that there is none of."""
     autodiscover_modules("benches")
     return [BENCHES[name] for name in names] if names else list(BENCHES.values())
+
+
+@contextmanager
+def own_database() -> Iterator[None]:
+    """An empty, migrated database instead of the house's own."""
+    own_name = connection.settings_dict["NAME"]
+    connection.creation.create_test_db(verbosity=0, autoclobber=True, serialize=False)
+    try:
+        yield
+    finally:
+        connection.creation.destroy_test_db(own_name, verbosity=0)

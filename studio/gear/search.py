@@ -6,15 +6,17 @@ A query is matched against the words (studio.gear.index), and only what is shown
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from itertools import chain
 from typing import Any
 
 from django.db import connection, transaction
 from django.db.models import Model
 from django.db.models.signals import post_delete, post_save
 
-from studio.gear.index import FOUND_AT_MOST, Entry, Hit, Index
-from studio.gear.words import PEOPLES_WORDS, joined, pieces
+from studio.gear.index import FOUND_AT_MOST, OF_REMARK, OF_THING, Entry, Hit, Index, Said
+from studio.gear.words import PEOPLES_WORDS
 from studio.models import (
     CableSpec,
     DirectBoxSpec,
@@ -29,12 +31,9 @@ from studio.models import (
     Stock,
 )
 
-__all__ = ["Hit", "find", "find_stock"]
+__all__ = ["Hit", "find", "find_stock", "found"]
 
 KEPT_SECONDS = 300
-SHARED = ("gear_model_id", "home_room__name", "site__name", "storage", "owner", "matched", "remark")
-"""What units that are alike have in common; the words of it are kept once for all of them."""
-
 SAYING = {
     *(GearUnit, Stock, GearModel, Room, Site),
     *(MicrophoneSpec, DirectBoxSpec, ListeningSpec, MainsSpec, CableSpec),
@@ -44,63 +43,101 @@ SAYING = {
 
 def find(query: str, most: int = FOUND_AT_MOST) -> list[Hit]:
     """Units and channels that the query may mean, best first. A constant number of queries."""
-    return _units.get().find(query, most)
+    return found(query, most)[0]
+
+
+def found(query: str, most: int) -> tuple[list[Hit], int]:
+    """The best of them, and how many there are. One query, and three more when something has changed."""
+    return _units.get().found(query, most)
 
 
 def find_stock(query: str, most: int = FOUND_AT_MOST) -> list[Hit]:
-    """Counted stock that the query may mean, best first."""
+    """Counted stock that the query may mean, best first; a hit's tag is its name."""
     return _stock.get().find(query, most)
+
+
+class Saying:
+    """Texts with the positions of those that say them: what many things have in common is split into words once."""
+
+    def __init__(self) -> None:
+        self.positions: dict[tuple[int, str], list[int]] = defaultdict(list)
+
+    def add(self, position: int, weight: int, *texts: str) -> None:
+        for text in filter(None, texts):
+            self.positions[weight, text].append(position)
+
+    def said(self) -> Iterator[Said]:
+        return ((weight, text, positions) for (weight, text), positions in self.positions.items())
 
 
 def units_index() -> Index:
     """The index of the units that the database holds now. Two queries."""
-    models = GearModel.objects.select_related("microphone", "direct_box", "listening", "mains")
-    said = {model.pk: words_of(*_model_texts(model)) | {joined(model.name)} for model in models}
+    models = {model.pk: model for model in _models()}
+    of_model: dict[int, list[int]] = defaultdict(list)
+    saying, entries = Saying(), []
+    for position, (pk, tag, model, channels, remark, *texts) in enumerate(_unit_rows(models)):
+        entries.append(Entry(pk, tag, channels))
+        of_model[model].append(position)
+        saying.add(position, OF_REMARK, remark)
+        saying.add(position, OF_THING, *texts)
+    shared = ((of_model[pk], models[pk]) for pk in of_model)
+    of_models = ((weight, text, at) for at, model in shared for weight, text in _model_texts(model))
+    return Index(entries, chain(saying.said(), of_models))
+
+
+def _models() -> Iterable[GearModel]:
+    return GearModel.objects.select_related("microphone", "direct_box", "listening", "mains")
+
+
+def _unit_rows(models: Mapping[int, GearModel]) -> Iterator[tuple[Any, ...]]:
+    """A room stands for its site. What came with a model that came just now is left to the next time."""
     rows = GearUnit.objects.order_by("tag").values_list(
-        "pk", "tag", "serial", "gear_model__channels", *SHARED
+        "pk",
+        "tag",
+        "gear_model_id",
+        "remark",
+        "home_room__name",
+        "site__name",
+        "serial",
+        "owner",
+        "matched",
+        "storage",
     )
-    numbers: dict[tuple[Any, ...], int] = {}
-    entries = [
-        Entry(pk, tag, serial, channels, numbers.setdefault(tuple(shared), len(numbers)))
-        for pk, tag, serial, channels, *shared in rows.iterator(chunk_size=2000)
-    ]
-    groups = {
-        number: said.get(model, set()) | words_of(room or site, *texts)
-        for (model, room, site, *texts), number in numbers.items()
-    }
-    return Index(entries, groups)
+    for pk, tag, model, remark, room, site, *texts in rows.iterator(chunk_size=2000):
+        if model in models:
+            yield pk, tag, model, models[model].channels, remark, room or site, *texts
 
 
-def _model_texts(model: GearModel) -> Iterator[str]:
-    yield from [model.maker, model.name, model.remark]
-    yield from [model.get_kind_display(), PEOPLES_WORDS.get(model.kind, "")]
+def _model_texts(model: GearModel) -> Iterator[tuple[int, str]]:
+    yield OF_REMARK, model.remark
+    texts = [model.maker, model.name, model.get_kind_display(), PEOPLES_WORDS.get(model.kind, "")]
     if spec := getattr(model, "microphone", None):
-        yield from [spec.get_transducer_display(), PEOPLES_WORDS.get(spec.transducer, ""), spec.patterns]
+        texts += [spec.get_transducer_display(), PEOPLES_WORDS.get(spec.transducer, ""), spec.patterns]
     if spec := getattr(model, "direct_box", None):
-        yield "active" if spec.active else "passive"
+        texts.append("active" if spec.active else "passive")
     if (spec := getattr(model, "listening", None)) and model.kind == GearModel.Kind.HEADPHONES:
-        yield "closed" if spec.closed else "open"
+        texts.append("closed" if spec.closed else "open")
     if (spec := getattr(model, "mains", None)) and spec.valves:
-        yield "valve tube"
+        texts.append("valve tube")
+    yield from ((OF_THING, text) for text in texts)
 
 
 def stock_index() -> Index:
     """The index of all that is counted. One query."""
-    stock = list(Stock.objects.select_related("site", "cable").order_by("name", "site"))
-    entries = [Entry(each.pk, each.name, "", 0, each.pk) for each in stock]
-    return Index(entries, {each.pk: words_of(*_stock_texts(each)) for each in stock})
+    saying, entries = Saying(), []
+    stocks = Stock.objects.select_related("site", "cable").order_by("name", "site")
+    for position, stock in enumerate(stocks):
+        entries.append(Entry(stock.pk, stock.name))
+        saying.add(position, OF_REMARK, stock.remark)
+        saying.add(position, OF_THING, *_stock_texts(stock))
+    return Index(entries, saying.said())
 
 
 def _stock_texts(stock: Stock) -> Iterator[str]:
-    yield from [stock.get_kind_display(), PEOPLES_WORDS.get(stock.kind, "")]
-    yield from [stock.site.name, stock.storage, stock.remark]
+    yield from [stock.get_kind_display(), PEOPLES_WORDS.get(stock.kind, ""), stock.site.name, stock.storage]
     if spec := getattr(stock, "cable", None):
         yield spec.ends
         yield f"{spec.length_m:g} m {spec.length_m:g}m" if spec.length_m else ""
-
-
-def words_of(*texts: str) -> set[str]:
-    return {word for text in texts for word in pieces(text)}
 
 
 class _Kept:
@@ -111,7 +148,7 @@ class _Kept:
     """
 
     def __init__(self, model: type[Model], build: Callable[[], Index]) -> None:
-        self.build, self.index = build, Index([], {})
+        self.build, self.index = build, Index([], [])
         self.stamp: tuple[Any, ...] = ()
         self.until = 0.0
         self.now = f"SELECT (SELECT stamp FROM studio_lookupstamp), MAX(id) FROM {model._meta.db_table}"  # noqa: S608

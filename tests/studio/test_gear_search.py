@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pytest_django import DjangoCaptureOnCommitCallbacks
 
-from studio.gear.index import Entry, Hit, Index
+from studio.gear.index import OF_THING, Entry, Hit, Index
 from studio.gear.search import find, find_stock
 from studio.gear.words import fold, joined
 from studio.models import CableSpec, GearModel, GearUnit, LookupStamp, MainsSpec, MicrophoneSpec, Stock
@@ -211,7 +211,9 @@ def test_a_kind_is_found_by_the_words_that_people_use() -> None:
 
 
 def test_a_letter_swapped_or_missing_is_forgiven_but_a_wrong_figure_is_not() -> None:
-    index = Index([entry(number, f"N-{number:02}") for number in range(1, 4)], {0: ["plover"]})
+    index = Index(
+        [entry(number, f"N-{number:02}") for number in range(1, 4)], [(OF_THING, "plover", [0, 1, 2])]
+    )
     assert len(index.find("plovre")) == len(index.find("plver")) == 3
     assert [hit.tag for hit in index.find("n-02")] == ["N-02"]
     assert index.find("n-07") == []
@@ -225,7 +227,7 @@ def test_folding_twice_changes_nothing_and_forms_fold_alike(text: str) -> None:
 
 @given(st.lists(st.text(max_size=12), min_size=1, max_size=12), st.text(max_size=12))
 def test_any_unit_is_found_by_its_own_tag_and_no_query_breaks(names: list[str], query: str) -> None:
-    index = Index([entry(number, name) for number, name in enumerate(names)], {})
+    index = Index([entry(number, name) for number, name in enumerate(names)], [])
     index.find(query)
     for number, name in enumerate(names):
         if joined(name):
@@ -233,7 +235,7 @@ def test_any_unit_is_found_by_its_own_tag_and_no_query_breaks(names: list[str], 
 
 
 def entry(number: int, name: str) -> Entry:
-    return Entry(number, name, serial="", number_of_channels=0, group=0)
+    return Entry(number, name)
 
 
 @pytest.mark.django_db

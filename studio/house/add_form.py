@@ -67,6 +67,7 @@ class AddUnitForm(forms.Form):
     def shown(self) -> list[forms.BoundField]:
         """What is asked: of a known model neither kind nor channels."""
         hidden = set() if self.new_model else {"kind", "channels"}
+        self.fields["kind"].required = self.new_model
         return [field for field in self if field.name not in hidden]
 
     @property

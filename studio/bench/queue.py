@@ -37,6 +37,11 @@ class Job:
         return effect_in_words(self.fault)
 
     @property
+    def more(self) -> str:
+        """The reporter's words, where they aren't said already."""
+        return "" if self.words == f"“{self.fault.words}”" else self.fault.words
+
+    @property
     def overdue(self) -> bool:
         return self.fault.expected_back is not None and self.fault.expected_back <= self.now
 

@@ -38,7 +38,7 @@ class PlanForm(forms.ModelForm[ServicePlan]):
     every_days = number("Every so many days", MOST_DAYS, "365 for a year.")
     every_hours = number("Every so many hours of use", MOST_HOURS, "Counted from the sessions that had it.")
     before_use_days = number(
-        "At most so many days before a session that uses it", MOST_DAYS, "For a piano that is tuned, say 2."
+        "At most so many days before a session that uses it", MOST_DAYS, "3 for a piano that is tuned, say."
     )
     minutes = number("How long it takes, minutes", MOST_MINUTES)
 

@@ -8,6 +8,7 @@ from time import monotonic
 MOST_BYTES = 10 * 1024 * 1024
 MOST_ENTRIES = 30_000  # and as many calendars, zones and other parts
 MOST_NESTING = 20
+MOST_PARAMETERS = 100  # of one line; what goes on after them is none that is read here
 MOST_REPEATS = 50_000  # of one entry within the window, and dates written out in one entry
 MOST_INTERVALS = 200_000
 MOST_STEPS_OF_RULE = 150_000  # days and times looked at for one rule

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from io import BytesIO
 
-from bookings.busy.limits import MOST_ENTRIES, MOST_NESTING, Budget, Unreadable
+from bookings.busy.limits import MOST_ENTRIES, MOST_NESTING, MOST_PARAMETERS, Budget, Unreadable
 
 NAME = re.compile(r"\s*([A-Za-z0-9-]+)\s*(?=[;:])")
 PARAMETER = re.compile(r';\s*([A-Za-z0-9-]+)=((?:"[^"]*"|[^";:,]*)(?:,(?:"[^"]*"|[^";:,]*))*)')
@@ -97,10 +97,7 @@ def in_octets(data: bytes) -> bytes:
 def logical_lines(data: bytes) -> Iterator[str]:
     """Unfolded, decoded lines without their ends; blank ones left out. Joined files have marks in the middle."""
     for raw in BytesIO(unfolded(in_octets(data))):
-        line = raw.rstrip(b"\n")
-        while line.startswith(codecs.BOM_UTF8):
-            line = line.removeprefix(codecs.BOM_UTF8)
-        if line:
+        if line := raw.rstrip(b"\n").lstrip(codecs.BOM_UTF8):  # its octets begin no line that has a name
             try:
                 yield line.decode()
             except UnicodeDecodeError:
@@ -116,7 +113,10 @@ def content_line(text: str) -> Line:
     if text[at] == ":":
         return Line(name, {}, text[at + 1 :].strip())
     parameters: dict[str, str] = {}
-    while one := PARAMETER.match(text, at):
+    for _ in range(MOST_PARAMETERS):
+        one = PARAMETER.match(text, at)
+        if one is None:
+            break
         parameters[one[1].upper()] = _parameter(one[2])
         at = one.end()
     value = text[at:].partition(":")[2]

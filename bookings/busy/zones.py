@@ -256,7 +256,7 @@ def _by_cities(name: str) -> str | None:
     """
     found = SENTENCE_NAME.fullmatch(name)
     told = found[4] if found else name
-    cities = [_city(city.replace(" ", "_")) for city in BETWEEN_CITIES.split(told.strip())]
+    cities = [_cities().get(city.replace(" ", "_").casefold()) for city in BETWEEN_CITIES.split(told.strip())]
     area = AREA_NAMES.get(told.partition(" (")[0].casefold())
     zones = [zone for zone in (area, *cities) if zone]
     if found:
@@ -266,10 +266,10 @@ def _by_cities(name: str) -> str | None:
     return zones[0] if agree and ("(" in told or len(zones) > 1) else None
 
 
-@lru_cache(maxsize=256)
-def _city(name: str) -> str | None:
-    ending = f"/{name.casefold()}"
-    return next((zone for key, zone in sorted(_iana().items()) if key.endswith(ending)), None)
+@lru_cache(maxsize=1)
+def _cities() -> dict[str, str]:
+    """The last part of each name; where two have the same, the first in the alphabet."""
+    return {key.rpartition("/")[2]: zone for key, zone in sorted(_iana().items(), reverse=True) if "/" in key}
 
 
 def _standard_offset(zone: str) -> timedelta | None:

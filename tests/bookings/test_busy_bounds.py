@@ -124,6 +124,14 @@ SLOW: dict[str, Callable[[], bytes]] = {
     "commas": lambda: calendar(event(*FROM_JUNE, "EXDATE:" + "," * 5_000_000)),
     "dates": lambda: calendar(event(*FROM_JUNE, *["EXDATE:20260601T080000Z"] * 100_000)),
     "quotes": lambda: calendar(event(*FROM_JUNE, "ATTENDEE;CN=" + '"a",' * 500_000)),
+    "marks": lambda: b"\xef\xbb\xbf" * 3_000_000 + calendar(GOOD),
+    "parameters": lambda: calendar(event("DTSTART" + ";A=b" * 2_000_000 + ":20260610T080000Z")),
+    "zones": lambda: calendar(
+        *[
+            event(f'DTSTART;TZID="{",".join(f"{n}-{c}" for c in range(60))}":20260610T080000')
+            for n in range(2000)
+        ]
+    ),
     "dense rules": lambda: calendar(*[event(*FROM_JUNE, "RRULE:FREQ=DAILY;" + EVERY_SECOND)] * 300),
     "versions": lambda: calendar(*[event(*FROM_JUNE, f"RRULE:FREQ=HOURLY;COUNT={n}") for n in range(1000)]),
     "entries": lambda: calendar(*[GOOD] * (MOST_ENTRIES + 1)),

@@ -155,8 +155,13 @@ def test_a_report_says_at_once_which_sessions_wanted_it(
     session: Session, client: Client, ines: Person
 ) -> None:
     snare = session.plan.inputs.get(label="Snare top")
-    for person, told in ((ines, True), (make_person(Role.ENGINEER, freelance=True), False)):
+    freelancer = make_person(Role.ENGINEER, freelance=True)
+    for person, effect, told in (
+        (freelancer, "crackles", False),
+        (ines, "crackles", True),
+        (ines, "dead", True),
+    ):
         client.force_login(person)
-        page = client.post(f"/gear/{snare.unit.tag}", {"effect": "dead"}, follow=True).content.decode()
+        page = client.post(f"/gear/{snare.unit.tag}", {"effect": effect}, follow=True).content.decode()
         assert "Reported: " in page
         assert (f"It is wanted for {session.title}, " in page) is told

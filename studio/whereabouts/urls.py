@@ -1,9 +1,10 @@
 from django.urls import path
 
-from studio.whereabouts import count_views, views
+from studio.whereabouts import count_views, journeys, views
 
 urlpatterns = [
     path("away", views.away, name="away"),
+    path("journeys", journeys.journeys, name="journeys"),
     path("u/<int:pk>/where", views.where, name="where"),
     path("u/<int:pk>/here", views.here, name="here"),
     path("u/<int:pk>/send", views.send, name="send"),

@@ -130,3 +130,13 @@ def test_a_part_is_missed_and_found_by_a_press_on_the_unit_s_page(client: Client
     assert "“supply is missing”" in page
     assert "works" in said(client.post(f"/parts/{part.pk}/found", follow=True))
     assert client.post(f"/parts/{part.pk}/eaten").status_code == 404
+
+
+def test_how_long_the_way_between_two_sites_takes_is_typed_once(client: Client) -> None:
+    mill, quay = make_site(), make_site("Quay")
+    client.force_login(make_person(Role.MANAGER, site=mill))
+    name = f"minutes-{mill.pk}-{quay.pk}"
+    page = client.post("/journeys", {name: "soon"})
+    assert (page.status_code, "as a whole number" in said(page)) == (422, True)
+    client.post("/journeys", {name: "45"})
+    assert moves.travel_minutes(quay, mill) == moves.travel_minutes(mill, quay) == 45

@@ -141,6 +141,9 @@ class Reader:
         if read.fault:
             self.fault(read.fault)
         end = read.stamp
+        if end.floating and not start.floating and not start.is_date:
+            self.fault("its end names no zone; that of its start is taken")
+            end = Stamp(end.wall, start.zone)
         if end.is_date != start.is_date:
             kinds = ("date", "time") if start.is_date else ("time", "date")
             raise Problem(f"its start is a {kinds[0]} and its end is a {kinds[1]}; both must be of one kind")

@@ -193,6 +193,12 @@ def test_free_busy_times_are_taken_but_the_free_ones() -> None:
     assert busy(of_2026(calendar(times))) == ["06-03 08:00–09:00", "06-04 08:00–09:30", "06-06 08:00–09:00"]
 
 
+def test_an_end_without_a_zone_is_on_the_clock_of_its_start() -> None:
+    found = of_2026(calendar(event("DTSTART;TZID=America/New_York:20260610T100000", "DTEND:20260610T120000")))
+    assert (found.outcome, busy(found)) == (Outcome.PARTIAL, ["06-10 14:00–16:00"])
+    assert "its end names no zone" in found.reports[0]
+
+
 def test_an_answer_to_a_question_for_busy_times_is_one() -> None:
     """RFC 5546 section 3.3.3."""
     times = event("DTSTART:20260601T000000Z", "FREEBUSY:20260603T080000Z/PT1H", kind="VFREEBUSY")

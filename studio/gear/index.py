@@ -63,12 +63,12 @@ class Shelf:
         self.letters = _Text([(word, number) for number, word in enumerate(self.words) if word.isalpha()])
         self.figures = _Text([(word, number) for number, word in enumerate(self.words) if not word.isalpha()])
         self.rare = {weight: _Rare(self.words, words) for weight, words in having.items()}
-        self.common = sorted(
-            (number, weight, self.set_of(positions))
-            for number, word in enumerate(self.words)
-            for weight, words in having.items()
-            if len(positions := words.get(word, ())) > COMMON
-        )
+        self.common: dict[int, list[tuple[int, int]]] = defaultdict(list)
+        for number, word in enumerate(self.words):
+            for weight, words in having.items():
+                if len(positions := words.get(word, ())) > COMMON:
+                    self.common[number].append((weight, self.set_of(positions)))
+        self.common_words = list(self.common)
 
     def like(self, asked: str) -> dict[int, list[Range]]:
         """Words that are, begin with or contain the one asked for, by how well.
@@ -113,8 +113,12 @@ class Shelf:
             if positions := rare.positions(ranges):
                 yield weight, self.set_of(positions)
         for first, last in ranges:
-            for at in range(bisect_left(self.common, (first,)), bisect_left(self.common, (last,))):
-                yield self.common[at][1:]
+            numbers = self.common_in(first, last) if last - first > 1 else (first,)
+            for number in numbers:
+                yield from self.common.get(number, ())
+
+    def common_in(self, first: int, last: int) -> Sequence[int]:
+        return self.common_words[bisect_left(self.common_words, first) : bisect_left(self.common_words, last)]
 
     def set_of(self, positions: Iterable[int]) -> int:
         bits = bytearray(self.size // 8 + 1)
@@ -123,9 +127,9 @@ class Shelf:
         return int.from_bytes(bits, "little")
 
     def _ending(self, asked: str) -> Iterator[Range]:
-        for word, number in self.backwards[bisect_left(self.backwards, (asked[::-1],)) :]:
-            if not word.startswith(asked[::-1]):
-                return
+        end = asked[::-1]
+        for at in range(bisect_left(self.backwards, (end,)), bisect_left(self.backwards, (end + LAST,))):
+            number = self.backwards[at][1]
             yield number, number + 1
 
 
@@ -140,7 +144,9 @@ class _Rare:
     def positions(self, ranges: Iterable[Range]) -> array[int]:
         found = array("L")
         for first, last in ranges:
-            found += self.flat[self.starts[first] : self.starts[last]]
+            start, end = self.starts[first], self.starts[last]
+            if start < end:
+                found += self.flat[start:end]
         return found
 
 
@@ -217,6 +223,8 @@ class Index:
         totals: Levels = {}
         for number, word in enumerate(asked):
             met = self._met(word)
+            if not met:
+                return {}
             if number == 0:
                 totals = met
                 continue
@@ -249,7 +257,8 @@ class Index:
             (once, Shelf.like),
             (both, Shelf.like),
             (both, Shelf.inside),
-            (both, Shelf.nearly),
+            (both[:1], Shelf.nearly),
+            (both[1:], Shelf.nearly),
         ]
         for shelves, look in tries:
             looked = [(shelf, look(shelf, word)) for shelf in shelves]
@@ -283,7 +292,13 @@ def _add(
 
 
 def _positions(things: int) -> Iterator[int]:
-    """In order."""
+    """In order. The first ones one by one, since most who ask want no more; then byte by byte."""
+    for _ in range(COMMON):
+        if not things:
+            return
+        lowest = things & -things
+        yield lowest.bit_length() - 1
+        things ^= lowest
     for number, byte in enumerate(things.to_bytes(things.bit_length() // 8 + 1, "little")):
         while byte:
             lowest = byte & -byte

@@ -34,11 +34,21 @@ def _start(by: Person, fault: Fault, said: Said) -> None:
 
 
 def _send(by: Person, fault: Fault, said: Said) -> None:
-    faults.send_away(by, fault, said["to"], said["cost"], said["returns"])
+    with transaction.atomic():
+        faults.send_away(by, fault, said["to"], said["cost"], said["returns"])
+        _nobody_knows(by, fault, said)
 
 
 def _parts(by: Person, fault: Fault, said: Said) -> None:
-    faults.wait_for_parts(by, fault, said["parts"], said["returns"])
+    with transaction.atomic():
+        faults.wait_for_parts(by, fault, said["parts"], said["returns"])
+        _nobody_knows(by, fault, said)
+
+
+def _nobody_knows(by: Person, fault: Fault, said: Said) -> None:
+    """A return date that was taken out of the form no longer holds."""
+    if said["returns"] is None and fault.expected_back is not None:
+        faults.set_expected_back(by, fault, None)
 
 
 def _note(by: Person, fault: Fault, said: Said) -> None:

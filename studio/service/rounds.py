@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time, tzinfo
 
 from django.contrib.contenttypes.models import ContentType
-from django.db.models import Q
+from django.db.models import Max, Q
 
 from studio.clock import say, say_day
 from studio.models import Claim, GearUnit, ServiceDone, ServicePlan, Stock
@@ -124,11 +124,11 @@ def _pairs(plans: list[ServicePlan]) -> Iterator[tuple[ServicePlan, Thing]]:
 
 
 def _last_done() -> dict[tuple[int, str], datetime]:
-    found = {}
-    done = ServiceDone.objects.filter(plan__ended=False).order_by("at", "pk")
-    for plan, unit, stock, at in done.values_list("plan", "unit", "stock", "at"):
-        found[plan, f"unit-{unit}" if unit else f"stock-{stock}"] = at
-    return found
+    done = ServiceDone.objects.filter(plan__ended=False).order_by().values_list("plan", "unit", "stock")
+    return {
+        (plan, f"unit-{unit}" if unit else f"stock-{stock}"): last
+        for plan, unit, stock, last in done.annotate(last=Max("at"))
+    }
 
 
 def _slots(now: datetime) -> dict[tuple[int, int], Claim]:

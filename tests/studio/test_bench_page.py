@@ -111,6 +111,17 @@ def test_each_step_keeps_what_was_said_of_it_and_the_page_of_the_repair_adds_it_
         assert words in page
 
 
+def test_a_return_date_that_is_left_out_when_it_goes_away_no_longer_holds(
+    client: Client, fault: Fault
+) -> None:
+    press(client, fault, "expected-back", back="2027-03-08T12:00")
+    press(client, fault, "away", to="Brook & Daughter")
+    assert fault.expected_back is None
+    press(client, fault, "parts", parts="a fuse", returns="2027-03-09T12:00")
+    press(client, fault, "parts", parts="a fuse")
+    assert fault.expected_back is None
+
+
 def test_what_is_mended_waits_to_be_heard_and_goes_back_in_the_queue_when_it_does_it_again(
     client: Client, fault: Fault
 ) -> None:

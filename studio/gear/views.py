@@ -29,7 +29,7 @@ from studio.gear.queries import ranked_units
 from studio.gear.search import find
 from studio.gear.state import channel_rows
 from studio.gear.tables import UnitTable
-from studio.models import Channel, Fault, GearModel, GearUnit, Person
+from studio.models import Channel, Fault, GearModel, GearUnit, Person, Room
 from studio.photos.keeping import keep_photo
 
 SHOWN = 12
@@ -56,6 +56,7 @@ def gear_search(request: SignedInRequest) -> HttpResponse:
         "at": at,
         "tz": zone_of(request.user),
         "kinds": [] if query else kinds_with_counts(),
+        "rooms": [] if query or alone else Room.objects.order_by("site", "order", "name"),
     }
     return render(request, "studio/gear/answers.html" if alone else "studio/gear/search.html", context)
 
@@ -85,6 +86,7 @@ def unit(request: SignedInRequest, tag: str) -> HttpResponse:
 def gear_list(request: SignedInRequest) -> HttpResponse:
     """All units, filtered, sorted and in pages; the number of queries does not depend on how many."""
     chosen = UnitFilter(request.GET or None, queryset=ranked_units())
+    chosen.form.tz = zone_of(request.user)
     table = UnitTable(chosen.qs)
     RequestConfig(request, paginate={"per_page": A_PAGE, "silent": True}).configure(table)
     return render(request, "studio/gear/list.html", {"filter": chosen, "table": table})

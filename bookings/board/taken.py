@@ -28,6 +28,10 @@ PATTERNS: dict[str, str] = {
     Purpose.UPKEEP: "upkeep",
     Purpose.CLOSURE: "closed",
     Purpose.REPAIR: "repair",
+    Purpose.SERVICE: "upkeep",
+    Purpose.TRAVEL: "busy",
+    Purpose.LENT: "busy",
+    Purpose.NOT_HERE: "closed",
     Purpose.LEAVE: "closed",
     Purpose.BUSY: "busy",
 }

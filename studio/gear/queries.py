@@ -109,6 +109,16 @@ def resources_of(unit: GearUnit) -> set[int]:
     return {unit.resource_id, *(channel.resource_id for channel in unit.channels.all())}
 
 
+def free_throughout(units: QuerySet[GearUnit], span: Span) -> QuerySet[GearUnit]:
+    """Those that nobody has within the span; of a unit with channels, one channel has to be free.
+
+    Repairs and loans are claims too. A hold that isn't confirmed is in nobody's way.
+    """
+    taken = Exists(Claim.objects.firm().overlapping(span).filter(resource=OuterRef("resource")))
+    channels = Channel.objects.filter(unit=OuterRef("pk"))
+    return units.filter(~taken, ~Exists(channels) | Exists(channels.filter(~taken)))
+
+
 def taken_at(at: datetime, until: datetime) -> set[int]:
     """Resources of gear that somebody has at some time of this span."""
     return taken_ids(Span(at, until), resource__kind__in=["unit", "channel"])

@@ -19,6 +19,7 @@ from studio.bench.wants import Want, wants_of
 from studio.clock import say
 from studio.faults import FaultRefused, report_fault
 from studio.gear.answers import answer, answers, channel_of, unit_address, unit_by_tag
+from studio.gear.counted import counted
 from studio.gear.details import details
 from studio.gear.equals import equals
 from studio.gear.filters import UnitFilter
@@ -26,7 +27,7 @@ from studio.gear.forms import AskForm, ReportForm
 from studio.gear.lanes import day_of, lanes, percent
 from studio.gear.presses import open_on
 from studio.gear.queries import ranked_units
-from studio.gear.search import find
+from studio.gear.search import find_stock, found
 from studio.gear.state import channel_rows
 from studio.gear.tables import UnitTable
 from studio.models import Channel, Fault, GearModel, GearUnit, Person, Room
@@ -44,15 +45,19 @@ def gear_search(request: SignedInRequest) -> HttpResponse:
     form = AskForm(request.GET, tz=zone_of(request.user))
     at = asked_time(form)
     query = form.cleaned_data.get("q", "")
-    hits = find(query)
+    hits, total = found(query, SHOWN)
+    stock = find_stock(query, SHOWN)
+    if stock and stock[0].exact and not (hits and hits[0].exact):
+        hits = []  # the very name of something counted: what units have of it in their words can wait
     alone = wants_part(request)
     if hits and hits[0].exact and not alone and not form.errors:
         return redirect(_with_time(unit_address(hits[0].tag, hits[0].channel), request.GET.get("at", "")))
     context = {
         "form": form,
         "query": query,
-        "answers": answers(hits[:SHOWN], at or timezone.now(), request.user),
-        "more": max(len(hits) - SHOWN, 0),
+        "answers": answers(hits, at or timezone.now(), request.user),
+        "more": total - len(hits),
+        "counted": counted(stock, at or timezone.now(), request.user),
         "at": at,
         "tz": zone_of(request.user),
         "kinds": [] if query else kinds_with_counts(),

@@ -10,30 +10,7 @@ from django.db import connection
 from studio.models import Channel, GearModel, GearUnit, MicrophoneSpec, Resource, Room, Site
 
 UNITS, MODELS, ROOMS = 50_000, 600, 40
-SYLLABLES = [
-    "al",
-    "bo",
-    "cren",
-    "dor",
-    "esk",
-    "fal",
-    "gri",
-    "hol",
-    "in",
-    "jar",
-    "kel",
-    "lum",
-    "mor",
-    "nes",
-    "os",
-    "pil",
-    "quen",
-    "rus",
-    "stel",
-    "tarn",
-    "und",
-    "vor",
-]
+BEGINNINGS, MIDDLES, ENDS = "bcdfghjklmnprstvwz", "aeiou", ["", "l", "n", "r", "s"]
 PREFIXES = {
     GearModel.Kind.MICROPHONE: "MC",
     GearModel.Kind.PREAMP: "PR",
@@ -130,7 +107,8 @@ def typed() -> Iterator[str]:
 
 
 def invented(dice: random.Random) -> str:
-    return "".join(dice.choices(SYLLABLES, k=3)).capitalize()
+    parts = [dice.choice(part) for _ in range(3) for part in (BEGINNINGS, MIDDLES, ENDS)]
+    return "".join(parts).capitalize()
 
 
 def misspelt(dice: random.Random, word: str) -> str:

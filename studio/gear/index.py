@@ -11,7 +11,9 @@ from bisect import bisect, bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache, reduce
 from itertools import accumulate, chain, islice
+from operator import or_
 
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
@@ -60,14 +62,16 @@ class Shelf:
         self.size = size
         self.words = sorted({word for words in having.values() for word in words} - {""})
         self.backwards = sorted((word[::-1], number) for number, word in enumerate(self.words))
-        self.letters = _Text([(word, number) for number, word in enumerate(self.words) if word.isalpha()])
-        self.figures = _Text([(word, number) for number, word in enumerate(self.words) if not word.isalpha()])
+        numbered = [(word, number) for number, word in enumerate(self.words)]
+        self.letters = _Text([each for each in numbered if each[0].isalpha()])
+        self.figures = _Text([each for each in numbered if each[0].isdigit()])
+        self.mixed = _Text([each for each in numbered if not each[0].isalpha() and not each[0].isdigit()])
         self.rare = {weight: _Rare(self.words, words) for weight, words in having.items()}
         self.common: dict[int, list[tuple[int, int]]] = defaultdict(list)
         for number, word in enumerate(self.words):
             for weight, words in having.items():
                 if len(positions := words.get(word, ())) > COMMON:
-                    self.common[number].append((weight, self.set_of(positions)))
+                    self.common[number].append((weight, set_of(positions, self.size)))
         self.common_words = list(self.common)
 
     def like(self, asked: str) -> dict[int, list[Range]]:
@@ -92,26 +96,29 @@ class Shelf:
         }
 
     def inside(self, asked: str) -> dict[int, list[Range]]:
-        """Words with figures or signs that have it in their middle."""
-        enough = len(asked) > 2 or not asked.isalnum()
-        return {INSIDE: list(self.figures.containing(asked)) if enough else []}
+        """Words of figures, or of figures, signs and letters, that have it in their middle."""
+        if len(asked) < 3 and asked.isalnum():
+            return {}
+        texts = [self.figures, self.mixed] if asked.isdigit() else [self.mixed]
+        return {INSIDE: [found for text in texts for found in text.containing(asked)]}
 
     def nearly(self, asked: str) -> dict[int, list[Range]]:
-        """Misspelt: a slip in three letters, two in six. What holds a figure or a sign is right or wrong."""
-        slips = min(len(asked) // 3, 3)
-        near: dict[int, list[Range]] = defaultdict(list)
-        if slips and asked.isalpha():
-            for _, distance, at in process.extract(
-                asked, self.letters.words, scorer=OSA.distance, score_cutoff=slips, limit=None, processor=None
-            ):
-                near[CLOSE - 10 * int(distance)].append(self.letters.range(at))
-        return near
+        """Misspelt: a slip in three letters, two in six; the nearest. What holds a figure is right or wrong."""
+        most = min(len(asked) // 3, 3) if asked.isalpha() else 0
+        for slips in range(1, most + 1):
+            alike = {number: self.letters.words[number] for number in self.letters.sharing(set(asked), slips)}
+            near = process.extract(
+                asked, alike, scorer=OSA.distance, score_cutoff=slips, limit=None, processor=None
+            )
+            if near:
+                return {CLOSE - 10 * slips: [self.letters.range(number) for _, _, number in near]}
+        return {}
 
     def things(self, ranges: Sequence[Range]) -> Iterator[tuple[int, int]]:
         """What the words count for, with the things that have one of them."""
         for weight, rare in self.rare.items():
             if positions := rare.positions(ranges):
-                yield weight, self.set_of(positions)
+                yield weight, set_of(positions, self.size)
         for first, last in ranges:
             numbers = self.common_in(first, last) if last - first > 1 else (first,)
             for number in numbers:
@@ -120,17 +127,19 @@ class Shelf:
     def common_in(self, first: int, last: int) -> Sequence[int]:
         return self.common_words[bisect_left(self.common_words, first) : bisect_left(self.common_words, last)]
 
-    def set_of(self, positions: Iterable[int]) -> int:
-        bits = bytearray(self.size // 8 + 1)
-        for position in positions:
-            bits[position >> 3] |= 1 << (position & 7)
-        return int.from_bytes(bits, "little")
-
     def _ending(self, asked: str) -> Iterator[Range]:
         end = asked[::-1]
         for at in range(bisect_left(self.backwards, (end,)), bisect_left(self.backwards, (end + LAST,))):
             number = self.backwards[at][1]
             yield number, number + 1
+
+
+def set_of(positions: Iterable[int], size: int) -> int:
+    """As a whole number with the bits of these positions."""
+    bits = bytearray(size // 8 + 1)
+    for position in positions:
+        bits[position >> 3] |= 1 << (position & 7)
+    return int.from_bytes(bits, "little")
 
 
 class _Rare:
@@ -158,6 +167,20 @@ class _Text:
         self.numbers = [number for _, number in words]
         self.text = "\n".join(self.words)
         self.starts = list(accumulate((len(word) + 1 for word in self.words), initial=0))
+        having: dict[str, list[int]] = defaultdict(list)
+        for number, word in enumerate(self.words):
+            for sign in set(word):
+                having[sign].append(number)
+        self.having = {sign: set_of(numbers, len(words)) for sign, numbers in having.items()}
+
+    def sharing(self, signs: Iterable[str], but: int) -> Iterator[int]:
+        """Numbers of the words that have all these signs, or all but so many: no slip takes away more than one."""
+        lacking = [(1 << len(self.words)) - 1, *[0] * but]
+        for sign in signs:
+            having = self.having.get(sign, 0)
+            fewer = [0, *(words & ~having for words in lacking)]
+            lacking = [words & having | less for words, less in zip(lacking, fewer, strict=False)]
+        return positions_of(reduce(or_, lacking))
 
     def range(self, at: int) -> Range:
         return self.numbers[at], self.numbers[at] + 1
@@ -194,11 +217,12 @@ class Index:
         asked = pieces(query)
         if not asked:
             return [], 0
-        named, levels = self._named(asked), self._levels(asked)
+        met = cache(self._met)
+        named, levels = self._named(asked), levels_of(map(met, asked))
         rest, number = channel_number(asked)
         alike = (Hit(entry.pk, entry.name) for entry in self._best(levels))
         if not levels and rest:
-            levels = self._levels(rest)
+            levels = levels_of(map(met, rest))
             alike = (Hit(e.pk, e.name, number) for e in self._best(levels) if _has(e, number))
         names = {(hit.pk, hit.channel) for hit in named}
         others = (hit for hit in alike if (hit.pk, hit.channel) not in names)
@@ -217,23 +241,6 @@ class Index:
         """Things of this name; where none is written just so, those that differ in leading zeros only."""
         alike = self.by_name.get(plain(name), [])
         return [entry for entry in alike if joined(entry.name) == name] or alike
-
-    def _levels(self, asked: Sequence[str]) -> Levels:
-        """Things that have something like every word, by the sum of how well each is met."""
-        totals: Levels = {}
-        for number, word in enumerate(asked):
-            met = self._met(word)
-            if not met:
-                return {}
-            if number == 0:
-                totals = met
-                continue
-            both: Levels = defaultdict(int)
-            for total, things in totals.items():
-                for score, others in met.items():
-                    both[total + score] |= things & others
-            totals = {total: things for total, things in both.items() if things}
-        return totals
 
     def _met(self, word: str) -> Levels:
         """Things by how well their best word meets the one asked for; each once."""
@@ -256,7 +263,7 @@ class Index:
         tries: list[tuple[list[Shelf], Callable[[Shelf, str], dict[int, list[Range]]]]] = [
             (once, Shelf.like),
             (both, Shelf.like),
-            (both, Shelf.inside),
+            (both[:1] if word.isalpha() else both, Shelf.inside),
             (both[:1], Shelf.nearly),
             (both[1:], Shelf.nearly),
         ]
@@ -268,8 +275,23 @@ class Index:
 
     def _best(self, levels: Levels) -> Iterator[Entry]:
         for score in sorted(levels, reverse=True):
-            for position in _positions(levels[score]):
+            for position in positions_of(levels[score]):
                 yield self.entries[position]
+
+
+def levels_of(met: Iterable[Levels]) -> Levels:
+    """Things that have something like every word, by the sum of how well each word is met."""
+    totals: Levels | None = None
+    for levels in met:
+        both: Levels = defaultdict(int)
+        for total, things in (totals or {}).items():
+            for score, others in levels.items():
+                if common := things & others:
+                    both[total + score] |= common
+        totals = levels if totals is None else both
+        if not totals:
+            break
+    return totals or {}
 
 
 def _having() -> dict[int, dict[str, list[int]]]:
@@ -291,7 +313,7 @@ def _add(
         run_together[weight]["".join(words)].extend(positions)
 
 
-def _positions(things: int) -> Iterator[int]:
+def positions_of(things: int) -> Iterator[int]:
     """In order. The first ones one by one, since most who ask want no more; then byte by byte."""
     for _ in range(COMMON):
         if not things:

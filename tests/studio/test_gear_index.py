@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rapidfuzz.distance import OSA
 
-from studio.gear.index import OF_NAME, OF_REMARK, OF_THING, Entry, Index, Shelf, positions_of, set_of
+from studio.gear.index import OF_NAME, OF_REMARK, OF_THING, Entry, Index
+from studio.gear.shelf import Shelf, positions_of, set_of
 
 LETTERS = st.text("abcr", min_size=3, max_size=9)
 WORDS = st.lists(st.sampled_from(["oak", "elm", "ribbon", "rib", "r2", "00417", "7", "hall"]), max_size=4)

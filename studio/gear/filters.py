@@ -30,6 +30,7 @@ class FreeForm(forms.Form):
     """Free from, until: on the clock of whoever asks. Both or none; `span` is what they say."""
 
     field_order = ("q", "kind", "state", "free_from", "free_until", "room", "phantom", "pad", "channels")
+    rarely_asked = ("room", "phantom", "pad", "channels")
     tz: tzinfo = UTC
     free_from = forms.CharField(label="Free from", required=False, widget=A_TIME, max_length=40)
     free_until = forms.CharField(label="Free until", required=False, widget=A_TIME, max_length=40)
@@ -46,6 +47,15 @@ class FreeForm(forms.Form):
         elif end and "free_from" not in self.errors:
             self.add_error("free_from", "Say from when, too.")
         return cleaned
+
+    def usual(self) -> list[forms.BoundField]:
+        return [field for field in self if field.name not in self.rarely_asked]
+
+    def more(self) -> list[forms.BoundField]:
+        return [self[name] for name in self.rarely_asked]
+
+    def more_is_asked(self) -> bool:
+        return any(field.data for field in self.more())
 
     def _time(self, name: str, *, later: bool = False) -> datetime | None:
         if not (text := self.cleaned_data.get(name, "")):

@@ -120,7 +120,7 @@ class Index:
         ]
         for shelves, look in tries:
             looked = [(shelf, look(shelf, word)) for shelf in shelves]
-            if any(ranges for _, like in looked for ranges in like.values()):
+            if any(like for _, like in looked):
                 return looked
         return []
 

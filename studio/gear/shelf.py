@@ -33,7 +33,7 @@ class Shelf:
         self.letters = _Text([each for each in numbered if each[0].isalpha()])
         self.figures = _Text([each for each in numbered if each[0].isdigit()])
         self.mixed = _Text([each for each in numbered if not each[0].isalpha() and not each[0].isdigit()])
-        self.rare = {weight: _Rare(self.words, words) for weight, words in having.items()}
+        self.rare = {weight: _Rare(self.words, words) for weight, words in having.items() if words}
         self.common: dict[int, list[tuple[int, int]]] = defaultdict(list)
         for number, word in enumerate(self.words):
             for weight, words in having.items():
@@ -52,22 +52,20 @@ class Shelf:
         if len(asked) == 1 and asked.isdigit():
             return {EXACT: [(first, first + 1)]} if exact else {}
         inside: list[Range] = []
-        if len(asked) > 1 or not asked.isalnum():
+        if len(asked) > 2 or not asked.isalnum():
             inside += self.letters.containing(asked)
-        if len(asked) > 2:
             inside += self._ending(asked)
-        return {
-            EXACT: [(first, first + 1)] if exact else [],
-            BEGINS: [(first + exact, last)] if first + exact < last else [],
-            INSIDE: inside,
-        }
+        begins = [(first + exact, last)] if first + exact < last else []
+        found = {EXACT: [(first, first + 1)] if exact else [], BEGINS: begins, INSIDE: inside}
+        return {score: ranges for score, ranges in found.items() if ranges}
 
     def inside(self, asked: str) -> dict[int, list[Range]]:
         """Words of figures, or of figures, signs and letters, that have it in their middle."""
         if len(asked) < 3 and asked.isalnum():
             return {}
         texts = [self.figures, self.mixed] if asked.isdigit() else [self.mixed]
-        return {INSIDE: [found for text in texts for found in text.containing(asked)]}
+        found = [each for text in texts for each in text.containing(asked)]
+        return {INSIDE: found} if found else {}
 
     def nearly(self, asked: str) -> dict[int, list[Range]]:
         """Misspelt: a slip in three letters, two in six; the nearest. What holds a figure is right or wrong."""
@@ -153,10 +151,12 @@ class _Text:
         return self.numbers[at], self.numbers[at] + 1
 
     def containing(self, part: str) -> Iterator[Range]:
+        """Of words that begin with it nothing is said."""
         at = self.text.find(part)
         while at >= 0:
             number = bisect(self.starts, at) - 1
-            yield self.range(number)
+            if at > self.starts[number]:
+                yield self.range(number)
             at = self.text.find(part, self.starts[number + 1])
 
 

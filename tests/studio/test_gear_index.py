@@ -40,7 +40,7 @@ def test_whole_words_find_exactly_the_units_that_say_all_of_them(
     )
 
     def says(words: list[str], word: str) -> bool:
-        return any(word == own or (len(word) > 1 and word in own) for own in words)
+        return any(word == own or own.startswith(word) or (len(word) > 2 and word in own) for own in words)
 
     expected = {n for n, words in enumerate(said) if asked and all(says(words, word) for word in asked)}
     everything = {word for words in said for own in words for word in [own, *_inner(own)]}

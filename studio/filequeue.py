@@ -39,6 +39,25 @@ class Channel(filesystem.Channel):
             return loads(payload)
         raise Empty
 
+    def _queue_bind(
+        self, exchange: str, routing_key: str | None, pattern: str | None, queue: str | None
+    ) -> None:
+        """Written aside and renamed under a lock of its own: Kombu empties the table, then waits for its readers."""
+        bound = filesystem.exchange_queue_t(routing_key or "", pattern or "", queue or "")
+        file: Path = self._exchange_file(exchange)  # type: ignore[attr-defined]
+        self.control_folder.mkdir(exist_ok=True)
+        with file.with_suffix(".lock").open("w") as door:
+            filesystem.lock(door, filesystem.LOCK_EX)  # type: ignore[attr-defined]
+            table = self.get_table(exchange)
+            if bound not in table:
+                aside = file.with_suffix(".writing")
+                aside.write_text(dumps([bound, *table]), "utf-8")
+                aside.rename(file)
+
+    def _lookup(self, exchange: str, routing_key: str, default: str | None = None) -> list[str]:
+        """A queue that is just being bound has the name of its key, as all of ours do: nothing is thrown away."""
+        return list(super()._lookup(exchange, routing_key, default)) or [routing_key]
+
 
 class Transport(filesystem.Transport):
     Channel = Channel

@@ -66,8 +66,6 @@ def receive(
 def test_two_writers_and_two_readers_lose_and_repeat_nothing(
     folders: dict[str, Any], wake_ups: Queue
 ) -> None:
-    with queue(folders) as connection:
-        wake_ups(connection.channel()).declare()  # as a worker does at its start
     got: Counter[int] = Counter()
     readers = [
         threading.Thread(target=receive, args=(folders, wake_ups, got, 2 * MESSAGES)) for _ in range(2)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from studio.models import GearModel, GearUnit, Phantom, PreampSpec, Stock
+from studio.models import GearModel, GearUnit, Phantom, PreampSpec
 
 Fact = tuple[str, str]
 Figure = tuple[str, str, str]
@@ -100,16 +100,6 @@ def details(unit: GearUnit) -> list[Fact]:
         ("Owner", unit.owner),
         ("Bought", unit.bought),
         ("Remark", unit.remark or model.remark),
-    ]
-    return [fact for fact in facts if fact[1]]
-
-
-def stock_details(stock: Stock) -> list[Fact]:
-    facts = [
-        ("Site", stock.site.name),
-        ("Kept", stock.storage),
-        *figures_of(stock, ("stand", "cable")),
-        ("Remark", stock.remark),
     ]
     return [fact for fact in facts if fact[1]]
 

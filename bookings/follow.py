@@ -28,7 +28,7 @@ def take_new_parts(sender: Any, thing: Any, **kwargs: Any) -> None:
         rooms = [thing, *_wholes(thing)]
         taken = Q(room__in=rooms) | Q(beside__in=rooms)
         ahead = Session.objects.standing().filter(taken, clear_at__gt=timezone.now()).distinct()
-        for session in ahead.with_all().order_by("setup_at"):
+        for session in ahead.with_all().order_by("setup_at", "pk"):
             take(session, wanted_claims(as_draft(session)), instead=ROOM_PURPOSES)
 
 

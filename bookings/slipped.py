@@ -29,7 +29,7 @@ def tell_of_a_slip(
     event = fault.events.select_related("by").last()
     by = event.by if event and event.kind != FaultEvent.Kind.REPORTED and not _overdue(fault) else None
     ahead = Session.objects.standing().filter(pk__in=hit, end__gt=timezone.now()).with_all()
-    for session in ahead.order_by("downbeat"):
+    for session in ahead.order_by("downbeat", "pk"):
         for person in concerned(session):
             if person != by:
                 _tell(person, session, fault, words)

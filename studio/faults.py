@@ -180,7 +180,7 @@ def other_suspects(fault: Fault) -> list[Fault]:
     """What else is still suspected of the same trouble."""
     first = fault.suspect_with_id or fault.pk
     group = Fault.objects.open().filter(pk=first) | Fault.objects.open().filter(suspect_with=first)
-    return list(group.exclude(pk=fault.pk).select_related("unit", "channel__unit"))
+    return list(group.exclude(pk=fault.pk).order_by("pk").select_related("unit", "channel__unit"))
 
 
 def look_at(by: Person, fault: Fault, reproduced: bool | None, note: str = "") -> Fault:

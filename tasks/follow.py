@@ -102,7 +102,7 @@ def wake_worker() -> None:
 def replan_stale() -> int:
     """Plan anew what is stale and not over yet, each in a transaction of its own; counts what was planned."""
     stale = Session.objects.standing().filter(plan__stale=True, end__gt=timezone.now())
-    return sum(replan(pk) for pk in stale.order_by("setup_at").values_list("pk", flat=True))
+    return sum(replan(pk) for pk in stale.order_by("setup_at", "pk").values_list("pk", flat=True))
 
 
 def replan(session_id: int) -> bool:

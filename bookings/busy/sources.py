@@ -188,7 +188,7 @@ def ahead(person: Person, now: datetime) -> dict[int, list[Claim]]:
     kind = ContentType.objects.get_for_model(BusySource)
     found: dict[int, list[Claim]] = {}
     claims = Claim.objects.filter(resource_id=person.resource_id, origin_type=kind, until__gt=now)
-    for claim in claims.order_by("starts"):
+    for claim in claims.order_by("starts", "pk"):
         found.setdefault(claim.origin_id, []).append(claim)
     return found
 

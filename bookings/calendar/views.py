@@ -113,7 +113,7 @@ class MakeForm(forms.Form):
         error_messages={"invalid_choice": GONE.format("site")},
     )
     job = forms.ModelChoiceField(
-        Job.objects.filter(closed_at=None).order_by("title"),
+        Job.objects.filter(closed_at=None).order_by("title", "pk"),
         required=False,
         empty_label="no job",
         error_messages={"invalid_choice": GONE.format("job")},

@@ -60,5 +60,5 @@ class KindForm(forms.ModelForm[SessionKind]):
         order: int | None = self.cleaned_data["order"]
         if order is not None:
             return order
-        last = SessionKind.objects.filter(site=self.site).order_by("-order").first()
+        last = SessionKind.objects.filter(site=self.site).order_by("-order", "-pk").first()
         return min(last.order + 1, MOST) if last else 1

@@ -81,7 +81,7 @@ class Migration(migrations.Migration):
                 ('order', models.PositiveSmallIntegerField(default=0)),
             ],
             options={
-                'ordering': ['site', 'order', 'name'],
+                'ordering': ['site', 'order', 'name', 'pk'],
                 'constraints': [models.UniqueConstraint(models.F('site'), django.db.models.functions.text.Lower('name'), name='bookings_session_kind_once')],
             },
         ),
@@ -144,7 +144,7 @@ class Migration(migrations.Migration):
                 ('wanted_units', models.ManyToManyField(blank=True, related_name='wanted_by', to='studio.gearunit')),
             ],
             options={
-                'ordering': ['downbeat'],
+                'ordering': ['downbeat', 'pk'],
                 'indexes': [models.Index(fields=['room', 'downbeat'], name='bookings_session_in_room'), models.Index(fields=['clear_at', 'setup_at'], name='bookings_session_when'), models.Index(fields=['status', 'lapses_at'], name='bookings_session_lapses')],
                 'constraints': [models.CheckConstraint(condition=models.Q(('setup_at__lte', models.F('load_in')), ('load_in__lte', models.F('downbeat')), ('downbeat__lt', models.F('end')), ('end__lte', models.F('clear_at')), models.Q(('spare_until__isnull', True), models.Q(('spare_until__gt', models.F('end')), ('spare_until__lte', models.F('clear_at'))), _connector='OR')), name='bookings_session_times_in_order'), models.CheckConstraint(condition=models.Q(models.Q(('day_from__isnull', True), ('day_to__isnull', True)), models.Q(('day_from__isnull', False), ('day_to__isnull', False)), _connector='OR'), name='bookings_session_lockout_hours_whole'), models.UniqueConstraint(fields=('series', 'occurrence'), name='bookings_session_occurrence_once'), models.CheckConstraint(condition=models.Q(('worked_to__isnull', True), ('worked_to__gt', models.F('worked_from')), _connector='OR'), name='bookings_session_worked_in_order'), models.CheckConstraint(condition=models.Q(models.Q(('status', 'held'), _negated=True), models.Q(('held_at__isnull', False), ('lapses_at__isnull', False)), _connector='OR'), name='bookings_session_hold_has_its_times')],
             },

@@ -30,7 +30,7 @@ class SessionKind(models.Model):
     objects: ClassVar[models.Manager[SessionKind]] = TellingManager()
 
     class Meta:
-        ordering = ["site", "order", "name"]
+        ordering = ["site", "order", "name", "pk"]
         constraints = [models.UniqueConstraint("site", Lower("name"), name="bookings_session_kind_once")]
 
     def __str__(self) -> str:

@@ -122,7 +122,7 @@ class Session(models.Model):
     objects = SessionQuerySet.as_manager()
 
     class Meta:
-        ordering = ["downbeat"]
+        ordering = ["downbeat", "pk"]
         constraints = [
             models.CheckConstraint(
                 condition=Q(setup_at__lte=F("load_in"))

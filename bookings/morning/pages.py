@@ -46,7 +46,7 @@ class Open:
 def last_night(site: Site, now: datetime) -> list[Finished]:
     """What ended within the last day and a half, last first. A constant number of queries."""
     ended = sessions_of(site).filter(end__gt=now - NIGHT, end__lte=now, status=Session.Status.CONFIRMED)
-    sessions = [session for session in ended.order_by("-end") if session.is_work]
+    sessions = [session for session in ended.order_by("-end", "-pk") if session.is_work]
     faults, told = faults_since(sessions, now), told_of(sessions)
     return [
         Finished(session, [*own_lines(session, faults[session.pk], now), *told[session.pk]])
@@ -106,7 +106,7 @@ def faults_since(sessions: Sequence[Session], now: datetime) -> dict[int, list[F
     if not sessions:
         return {}
     reported = Fault.objects.filter(reported_at__gte=min(s.setup_at for s in sessions), reported_at__lte=now)
-    faults = list(reported.select_related(*OF_FAULT).order_by("reported_at"))
+    faults = list(reported.select_related(*OF_FAULT).order_by("reported_at", "pk"))
     taken = taken_by(sessions)
     return {
         session.pk: [
@@ -123,13 +123,13 @@ def forgotten(site: Site, now: datetime) -> list[Session]:
     ended = sessions_of(site).filter(end__gt=now - FORGOTTEN, end__lte=now - NIGHT)
     waiting = ended.filter(status=Session.Status.CONFIRMED, worked_to=None)
     work = waiting.exclude(kind__nature__in=[SessionKind.Nature.UPKEEP, SessionKind.Nature.CLOSURE])
-    return list(work.order_by("-end")[:AT_A_TIME])
+    return list(work.order_by("-end", "-pk")[:AT_A_TIME])
 
 
 def open_on(site: Site, day: date, now: datetime) -> list[Open]:
     """Sessions that touch the day on the site's clock, first come first, those that need nothing as well."""
     touching = sessions_of(site).touching(day_span(day, site.tz)).filter(end__gt=now)
-    sessions = [session for session in touching.order_by("setup_at") if session.is_work]
+    sessions = [session for session in touching.order_by("setup_at", "pk") if session.is_work]
     needs = needs_of(sessions, now)
     faults = faults_that_touch(sessions)
     return [

@@ -66,7 +66,7 @@ def parts_of(leaves: Iterable[Leave]) -> dict[int, list[Span]]:
         return found
     kind = ContentType.objects.get_for_model(Leave)
     claims = Claim.objects.filter(origin_type=kind, origin_id__in=list(found))
-    for claim in claims.order_by("starts"):
+    for claim in claims.order_by("starts", "pk"):
         found[claim.origin_id].append(claim.span)
     return found
 

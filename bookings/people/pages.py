@@ -59,7 +59,7 @@ def week_line(row: WorkingHours) -> str:
 
 
 def leave_lines(person: Person, now: datetime) -> list[LeaveLine]:
-    leaves = list(person.leaves.order_by("-starts")[:SHOWN_LEAVES])
+    leaves = list(person.leaves.order_by("-starts", "-pk")[:SHOWN_LEAVES])
     parts, tz = parts_of(leaves), zone_of(person)
     return [
         LeaveLine(
@@ -107,8 +107,8 @@ def rest_words(rest: timedelta | None) -> str:
 def everybody(now: datetime) -> list[tuple[Person, str]]:
     """Who works here, with when their next call begins; nothing when none is booked."""
     calls = Crew.objects.filter(person=OuterRef("pk"), until__gt=now)
-    standing = calls.exclude(session__status=Session.Status.CANCELLED).order_by("call_at")
-    people = Person.objects.filter(is_active=True).select_related("site").order_by("name")
+    standing = calls.exclude(session__status=Session.Status.CANCELLED).order_by("call_at", "pk")
+    people = Person.objects.filter(is_active=True).select_related("site").order_by("name", "pk")
     people = people.prefetch_related("roles_held", "working_hours")
     found = people.annotate(next_call=Subquery(standing.values("call_at")[:1]))
     return [(person, say(person.next_call, zone_of(person)) if person.next_call else "") for person in found]

@@ -51,7 +51,7 @@ def members(session: Session, scope: Scope) -> list[Session]:
     found = Session.objects.standing().with_all().filter(series=session.series_id, end__gt=timezone.now())
     if scope == Scope.FOLLOWING:
         found = found.filter(occurrence__gte=session.occurrence)
-    return list(found.prefetch_related("beside__site", "wanted_units").order_by("occurrence"))
+    return list(found.prefetch_related("beside__site", "wanted_units").order_by("occurrence", "pk"))
 
 
 def targets(session: Session, draft: Draft, scope: Scope) -> list[Target]:

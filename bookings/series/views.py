@@ -130,7 +130,7 @@ def repeat_page(
 def series(request: SignedInRequest, series_id: int) -> HttpResponse:
     found = get_object_or_404(Series.objects.select_related("follows"), pk=series_id)
     now = timezone.now()
-    sessions = list(found.sessions.with_all().select_related("series").order_by("occurrence"))
+    sessions = list(found.sessions.with_all().select_related("series").order_by("occurrence", "pk"))
     if not sessions:
         return redirect("bookings:sessions")
     ahead = [s for s in sessions if s.end > now and not s.cancelled]
@@ -143,7 +143,7 @@ def series(request: SignedInRequest, series_id: int) -> HttpResponse:
         "words": series_in_words(usual),
         "rows": [(s, said_when(s), state_of(s, now, s.room.site.tz), said_moved(s)) for s in sessions],
         "left_out": [said_left_out(day, found.tz) for day in sorted(found.days_left_out)],
-        "later": list(found.followed_by.order_by("starts")),
+        "later": list(found.followed_by.order_by("starts", "pk")),
     }
     return render(request, "bookings/series/series.html", context)
 

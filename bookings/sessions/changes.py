@@ -23,7 +23,7 @@ A_PAGE = 50
 class ChangeFilter(filters.FilterSet):  # type: ignore[misc]
     day = day_filter("by_day")
     by = filters.ModelChoiceFilter(
-        queryset=Person.objects.order_by("name"), label="Who", empty_label="anybody"
+        queryset=Person.objects.order_by("name", "pk"), label="Who", empty_label="anybody"
     )
     room = filters.ModelChoiceFilter(
         queryset=Room.objects.select_related("site"),

@@ -34,7 +34,7 @@ class CrewFields(forms.Form):
             assert isinstance(field, SomeOf)  # noqa: S101 - tells the type checker
             working = Q(is_active=True, roles_held__role=role)
             standing = Q(pk__in=[*people_of(self.session, role, True), *people_of(self.session, role, False)])
-            field.queryset = Person.objects.filter(working | standing).distinct().order_by("name")
+            field.queryset = Person.objects.filter(working | standing).distinct().order_by("name", "pk")
 
     def check_people(self) -> None:
         """Each person once: as one thing, and either assigned or wanted."""

@@ -52,7 +52,7 @@ class SessionFilter(filters.FilterSet):  # type: ignore[misc]
         queryset=Room.objects.select_related("site"), label="Room", empty_label="any"
     )
     person = filters.ModelChoiceFilter(
-        queryset=Person.objects.order_by("name"),
+        queryset=Person.objects.order_by("name", "pk"),
         label="Person",
         empty_label="any",
         field_name="crew__person",
@@ -61,7 +61,9 @@ class SessionFilter(filters.FilterSet):  # type: ignore[misc]
     client = filters.ModelChoiceFilter(
         queryset=Client.objects.all(), label="Client", empty_label="any", field_name="job__client"
     )
-    job = filters.ModelChoiceFilter(queryset=Job.objects.order_by("title"), label="Job", empty_label="any")
+    job = filters.ModelChoiceFilter(
+        queryset=Job.objects.order_by("title", "pk"), label="Job", empty_label="any"
+    )
 
     kind = filters.ChoiceFilter(label="Kind", choices=kind_names, empty_label="any", field_name="kind__name")
 

@@ -43,6 +43,6 @@ def record_of(fault: Fault) -> Record:
     return Record(
         list(fault.events.select_related("by")),
         other_suspects(fault),
-        list(others.select_related("channel").order_by("-closed_at")[:EARLIER]),
+        list(others.select_related("channel").order_by("-closed_at", "-pk")[:EARLIER]),
         list(fault.photos.all()[:PHOTOS]),
     )

@@ -253,7 +253,7 @@ class Migration(migrations.Migration):
                 ('freelance', models.BooleanField(default=False, help_text='Sees their own calls only, not who else is in the building.', verbose_name='freelance')),
             ],
             options={
-                'ordering': ['name'],
+                'ordering': ['name', 'pk'],
             },
         ),
         migrations.CreateModel(
@@ -277,7 +277,7 @@ class Migration(migrations.Migration):
                 ('ends', models.TimeField(verbose_name='until')),
             ],
             options={
-                'ordering': ['weekday', 'starts'],
+                'ordering': ['weekday', 'starts', 'pk'],
                 'constraints': [models.CheckConstraint(condition=models.Q(('weekday__gte', 1), ('weekday__lte', 7)), name='studio_working_hours_on_a_weekday')],
             },
         ),
@@ -291,7 +291,7 @@ class Migration(migrations.Migration):
                 ('why', models.CharField(blank=True, max_length=120)),
             ],
             options={
-                'ordering': ['starts'],
+                'ordering': ['starts', 'pk'],
                 'constraints': [models.CheckConstraint(condition=models.Q(('ends__gt', models.F('starts'))), name='studio_leave_ends_after_start')],
             },
         ),
@@ -324,7 +324,7 @@ class Migration(migrations.Migration):
                 ('outcome', models.CharField(blank=True, max_length=200)),
             ],
             options={
-                'ordering': ['-since'],
+                'ordering': ['-since', '-pk'],
                 'indexes': [models.Index(condition=models.Q(('closed_at__isnull', True)), fields=['unit'], name='studio_fault_open_of_unit')],
             },
         ),
@@ -384,7 +384,7 @@ class Migration(migrations.Migration):
                 ('confirmed_at', models.DateTimeField(auto_now=True)),
             ],
             options={
-                'ordering': ['heading'],
+                'ordering': ['heading', 'sort'],
                 'constraints': [models.UniqueConstraint(fields=('heading', 'sort'), name='studio_heading_match_once')],
             },
         ),
@@ -402,7 +402,7 @@ class Migration(migrations.Migration):
                 ('outcome', models.CharField(blank=True, max_length=500)),
             ],
             options={
-                'ordering': ['-brought_at'],
+                'ordering': ['-brought_at', '-pk'],
             },
         ),
         migrations.CreateModel(
@@ -558,7 +558,7 @@ class Migration(migrations.Migration):
                 ('closed_at', models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['-begun_at'],
+                'ordering': ['-begun_at', '-pk'],
             },
         ),
         migrations.CreateModel(
@@ -588,7 +588,7 @@ class Migration(migrations.Migration):
                 ('ended_at', models.DateTimeField(blank=True, null=True)),
             ],
             options={
-                'ordering': ['kind', '-since'],
+                'ordering': ['kind', '-since', '-pk'],
             },
         ),
     ]

@@ -99,7 +99,7 @@ class Fault(models.Model):
     objects = FaultQuerySet.as_manager()
 
     class Meta:
-        ordering = ["-since"]
+        ordering = ["-since", "-pk"]
         indexes = [
             models.Index(
                 fields=["unit"], condition=Q(closed_at__isnull=True), name="studio_fault_open_of_unit"

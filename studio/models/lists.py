@@ -17,7 +17,7 @@ class HeadingMatch(models.Model):
     confirmed_at = models.DateTimeField(auto_now=True)
 
     class Meta:
-        ordering = ["heading"]
+        ordering = ["heading", "sort"]
         constraints = [models.UniqueConstraint(fields=["heading", "sort"], name="studio_heading_match_once")]
 
     def __str__(self) -> str:
@@ -37,7 +37,7 @@ class GearList(models.Model):
     outcome = models.CharField(max_length=500, blank=True)
 
     class Meta:
-        ordering = ["-brought_at"]
+        ordering = ["-brought_at", "-pk"]
 
     def __str__(self) -> str:
         return self.name

@@ -57,7 +57,7 @@ class Person(AbstractBaseUser, Claimable):
     REQUIRED_FIELDS = ["name"]
 
     class Meta:
-        ordering = ["name"]
+        ordering = ["name", "pk"]
 
     def __str__(self) -> str:
         return self.name
@@ -90,7 +90,7 @@ class WorkingHours(models.Model):
     ends = models.TimeField("until")
 
     class Meta:
-        ordering = ["weekday", "starts"]
+        ordering = ["weekday", "starts", "pk"]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(weekday__gte=1, weekday__lte=7), name="studio_working_hours_on_a_weekday"
@@ -110,7 +110,7 @@ class Leave(models.Model):
     why = models.CharField(max_length=120, blank=True)
 
     class Meta:
-        ordering = ["starts"]
+        ordering = ["starts", "pk"]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(ends__gt=models.F("starts")), name="studio_leave_ends_after_start"

@@ -116,7 +116,7 @@ class StockTake(models.Model):
     closed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
-        ordering = ["-begun_at"]
+        ordering = ["-begun_at", "-pk"]
 
     def __str__(self) -> str:
         return f"{self.room}, {self.begun_at:%Y-%m-%d}"
@@ -156,7 +156,7 @@ class RoomNote(models.Model):
     ended_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
-        ordering = ["kind", "-since"]
+        ordering = ["kind", "-since", "-pk"]
 
     def __str__(self) -> str:
         return f"{self.room}: {self.words}"

@@ -47,7 +47,12 @@ def take_slot(by: Person, plan: ServicePlan, key: str, start: datetime) -> Span:
         plan, thing = _held(plan, key)
         taken = resources_taken(plan, thing, parts_of_rooms([plan]))
         _give_back(plan, taken)
-        if other := Claim.objects.overlapping(span).filter(resource__in=taken).order_by("starts").first():
+        if (
+            other := Claim.objects.overlapping(span)
+            .filter(resource__in=taken)
+            .order_by("starts", "pk")
+            .first()
+        ):
             raise ServiceRefused(_in_the_way(other, thing))
         amount = {thing.resource_id: thing.count} if isinstance(thing, Stock) else {}
         try:

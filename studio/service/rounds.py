@@ -134,7 +134,7 @@ def _last_done() -> dict[tuple[int, str], datetime]:
 def _slots(now: datetime) -> dict[tuple[int, int], Claim]:
     """The claim that stands for each plan and thing, if one does."""
     kind = ContentType.objects.get_for_model(ServicePlan)
-    ahead = Claim.objects.filter(origin_type=kind, purpose=SERVICE, until__gt=now).order_by("-starts")
+    ahead = Claim.objects.filter(origin_type=kind, purpose=SERVICE, until__gt=now).order_by("-starts", "-pk")
     return {(claim.origin_id, claim.resource_id): claim for claim in ahead}
 
 

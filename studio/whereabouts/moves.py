@@ -177,7 +177,7 @@ def in_the_way(unit: GearUnit, standing: Iterable[Claim]) -> str:
 def _refuse_if_needed(unit: GearUnit, site: Site) -> None:
     """A session that isn't at the site where it goes has it ahead."""
     ahead = Claim.objects.firm().filter(purpose=Purpose.GEAR, resource__in=resource_ids(unit))
-    for claim in ahead.overlapping(Span(timezone.now(), None)).order_by("starts"):
+    for claim in ahead.overlapping(Span(timezone.now(), None)).order_by("starts", "pk"):
         rooms = Claim.objects.filter(origin_type=claim.origin_type_id, origin_id=claim.origin_id)
         if not rooms.filter(resource__room__site=site).exists():
             raise MoveRefused(in_the_way(unit, [claim]))

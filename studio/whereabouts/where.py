@@ -89,4 +89,4 @@ def units_in(room: Room) -> QuerySet[GearUnit]:
 def away_now() -> QuerySet[Stay]:
     """Open stays that aren't a home-coming, what is due first."""
     found = Stay.objects.open().select_related("unit__site", "unit__home_room", "room__site", "moved_by")
-    return found.exclude(kind=Kind.ROOM, room=F("unit__home_room")).order_by("due_at", "began_at")
+    return found.exclude(kind=Kind.ROOM, room=F("unit__home_room")).order_by("due_at", "began_at", "pk")

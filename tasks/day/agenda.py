@@ -84,7 +84,7 @@ class Worklist:
 
 
 def worklist(session: Session, person: Person) -> Worklist:
-    tasks = session.tasks.select_related("assignee", "done_by", "input").order_by("order")
+    tasks = session.tasks.select_related("assignee", "done_by", "input").order_by("order", "pk")
     return Worklist(session, person, timezone.now(), list(tasks), list(session.crew.all()))
 
 
@@ -98,7 +98,7 @@ def sessions_of(person: Person, now: datetime) -> list[Session]:
     )
     crew = Prefetch("crew", Crew.objects.select_related("person"))
     found = near.select_related("job__client", "room__site").prefetch_related(crew).distinct()
-    return [s for s in found.order_by("setup_at") if _is_today(s, now)]
+    return [s for s in found.order_by("setup_at", "pk") if _is_today(s, now)]
 
 
 def _is_today(session: Session, now: datetime) -> bool:
@@ -114,4 +114,4 @@ def current(sessions: list[Session], now: datetime) -> Session | None:
 def next_session(person: Person, now: datetime) -> Session | None:
     """What comes after today, for an empty day."""
     ahead = Session.objects.standing().filter(crew__person=person, setup_at__gt=now)
-    return ahead.select_related("room__site").order_by("setup_at").first()
+    return ahead.select_related("room__site").order_by("setup_at", "pk").first()

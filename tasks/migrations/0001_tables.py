@@ -26,7 +26,7 @@ class Migration(migrations.Migration):
                 ('rows', models.JSONField(default=list)),
             ],
             options={
-                'ordering': ['at'],
+                'ordering': ['at', 'pk'],
                 'constraints': [models.UniqueConstraint(fields=('session', 'person'), name='tasks_papers_seen_once')],
             },
         ),
@@ -65,7 +65,7 @@ class Migration(migrations.Migration):
                 ('why', models.JSONField(default=list)),
             ],
             options={
-                'ordering': ['number'],
+                'ordering': ['number', 'pk'],
                 'constraints': [models.UniqueConstraint(fields=('plan', 'number'), name='tasks_input_number_once'), models.UniqueConstraint(fields=('plan', 'line'), name='tasks_line_once'), models.UniqueConstraint(fields=('plan', 'recorder_input'), name='tasks_recorder_input_once'), models.UniqueConstraint(condition=models.Q(('preamp_channel__isnull', False)), fields=('plan', 'preamp_channel'), name='tasks_preamp_channel_once')],
             },
         ),
@@ -81,7 +81,7 @@ class Migration(migrations.Migration):
                 ('help', models.JSONField(default=list)),
             ],
             options={
-                'ordering': ['number'],
+                'ordering': ['number', 'pk'],
             },
         ),
         migrations.CreateModel(
@@ -126,7 +126,7 @@ class Migration(migrations.Migration):
                 ('problem', models.CharField(blank=True, max_length=300)),
             ],
             options={
-                'ordering': ['session', 'order'],
+                'ordering': ['session', 'order', 'pk'],
                 'constraints': [models.UniqueConstraint(fields=('session', 'key'), name='tasks_task_key_once'), models.CheckConstraint(condition=models.Q(('done_at__isnull', False), ('done_by__isnull', True), _connector='OR'), name='tasks_done_by_needs_a_time')],
             },
         ),
@@ -141,7 +141,7 @@ class Migration(migrations.Migration):
                 ('taught_at', models.DateTimeField()),
             ],
             options={
-                'ordering': ['words'],
+                'ordering': ['words', 'pk'],
             },
         ),
     ]

@@ -17,7 +17,7 @@ class PapersSeen(models.Model):
     rows = models.JSONField(default=list)
 
     class Meta:
-        ordering = ["at"]
+        ordering = ["at", "pk"]
         constraints = [models.UniqueConstraint(fields=["session", "person"], name="tasks_papers_seen_once")]
 
     def __str__(self) -> str:

@@ -60,7 +60,7 @@ class PlannedInput(models.Model):
     why = models.JSONField(default=list)
 
     class Meta:
-        ordering = ["number"]
+        ordering = ["number", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["plan", "number"], name="tasks_input_number_once"),
             models.UniqueConstraint(fields=["plan", "line"], name="tasks_line_once"),
@@ -85,7 +85,7 @@ class UnfilledNeed(models.Model):
     help = models.JSONField(default=list)
 
     class Meta:
-        ordering = ["number"]
+        ordering = ["number", "pk"]
 
     def __str__(self) -> str:
         return f"{self.label}: {self.reason}"

@@ -34,7 +34,7 @@ class Task(models.Model):
     problem = models.CharField(max_length=300, blank=True)
 
     class Meta:
-        ordering = ["session", "order"]
+        ordering = ["session", "order", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["session", "key"], name="tasks_task_key_once"),
             models.CheckConstraint(

@@ -20,7 +20,7 @@ class HouseWord(models.Model):
     taught_at = models.DateTimeField()
 
     class Meta:
-        ordering = ["words"]
+        ordering = ["words", "pk"]
 
     def __str__(self) -> str:
         return self.words

@@ -83,7 +83,7 @@ def readers(session: Session, rows: list[Row]) -> list[Reader]:
     """Everybody who is called for the session. Two queries."""
     now = [list(row) for row in input_list(rows).rows]
     seen = {each.person_id: each for each in PapersSeen.objects.filter(session=session)}
-    people = Person.objects.filter(calls__session=session).order_by("name").distinct()
+    people = Person.objects.filter(calls__session=session).order_by("name", "pk").distinct()
     return [_reader(person, seen.get(person.pk), now) for person in people]
 
 

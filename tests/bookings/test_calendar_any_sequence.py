@@ -26,7 +26,7 @@ from bookings.ladder import PastHolds
 from bookings.models import Feed, Session
 from bookings.series.booking import InTheWay, Scope, cancel_series, change_series, repeat
 from studio.claims import Conflict
-from studio.models import GearUnit, Person, Role, Room
+from studio.models import Claim, GearUnit, Person, Role, Room
 from tests.bookings.calendar_cast import TODAY
 from tests.bookings.cast import called, make_draft, manager
 from tests.house import at, make_person, make_room, make_unit, take_gear
@@ -109,7 +109,8 @@ def ask_for(house: House) -> None:
 
 
 def use_unit(house: House) -> None:
-    if session := house.session():
+    session = house.session()
+    if session and not Claim.objects.overlapping(session.whole).filter(resource=house.unit.resource).exists():
         take_gear(house.unit, session.whole, origin=session)
 
 

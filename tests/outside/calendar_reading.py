@@ -95,9 +95,8 @@ class Read:
         assert UTC_TIME.fullmatch(last), "UNTIL of a series with a zone is in UTC (section 3.3.10)"
         end = _wall(last[:-1]).replace(tzinfo=UTC)
         first = _wall(value)
-        walls = rrulestr(";".join(parts), dtstart=first).between(
-            first, first.replace(year=first.year + 3), inc=True
-        )
+        latest = end.replace(tzinfo=None) + timedelta(days=1)  # no clock is further ahead of UTC
+        walls = rrulestr(";".join(parts), dtstart=first).between(first, latest, inc=True)
         instants = [_first_instant(wall, offsets) for wall in walls]
         return [instant for instant in instants if instant <= end]
 

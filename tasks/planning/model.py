@@ -42,11 +42,11 @@ class Counts:
 
 
 class Model:
-    """Builds and solves the model of one house."""
+    """Builds and solves the model of one house. Several that compete can stand in one cp."""
 
-    def __init__(self, house: House) -> None:
+    def __init__(self, house: House, cp: cp_model.CpModel | None = None) -> None:
         self.house = house
-        self.cp = cp_model.CpModel()
+        self.cp = cp or cp_model.CpModel()
         self.costs: list[tuple[int, Expr]] = []
         self.filled: dict[int, Expr] = {}
         self.units: dict[tuple[int, int], cp_model.IntVar] = {}
@@ -239,10 +239,15 @@ class Model:
         self.worst = float(most + sum(self.left_out[need.priority] for need in self.house.needs))
         for g, group in enumerate(self.house.need_groups):
             self.costs.append((self.left_out[group.need.priority], len(group.members) - self.filled[g]))
-        self.cp.minimize(sum(cost * what for cost, what in self.costs if cost))
+
+    @property
+    def cost(self) -> Expr:
+        """What is to be as small as it can be."""
+        return sum(cost * what for cost, what in self.costs if cost)
 
     def solve(self, seconds: float) -> Counts:
         """The best counts found; all empty where the time was too short for any."""
+        self.cp.minimize(self.cost)
         solver = solver_of(max(0.0, seconds))
         status = solver.solve(self.cp)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

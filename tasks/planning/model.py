@@ -9,6 +9,7 @@ two runs has a variable of its own.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -119,8 +120,9 @@ class Model:
         for g, group in enumerate(self.house.need_groups):
             if stand := stand_of(group.need):
                 wanted[stand].append(self.filled[g])
-        for kind, inputs in wanted.items():
-            self.cp.add(sum(inputs) <= max(0, snapshot.stands.get(kind, 0)))
+        self.stands = {kind: sum(inputs) for kind, inputs in wanted.items()}
+        for kind, used in self.stands.items():
+            self.cp.add(used <= max(0, snapshot.stands.get(kind, 0)))
         self.cp.add(sum(self.filled.values()) <= max(0, min(snapshot.lines, snapshot.recorder_inputs)))
 
     # Channels
@@ -153,7 +155,7 @@ class Model:
         self.cp.add(twos == pairs)
         self.cp.add(sum(var for (_, d), var in self.singles.items() if d == demand) + 2 * twos == asked)
 
-    def _inputs_on(
+    def inputs_on(
         self, r: int, feed: Feed | None = None, draw: int | None = None, gain: int | None = None
     ) -> Expr:
         """How many channels of the run carry an input (of this feed, of this draw, of this gain)."""
@@ -176,8 +178,8 @@ class Model:
             if key not in self.switch_on:
                 self.switch_on[key] = self.cp.new_bool_var("")
                 self.costs.append((self.house.costs.phantom_switch_on, self.switch_on[key]))
-            self.cp.add(self._inputs_on(r, Feed.ON) <= run.size * self.switch_on[key])
-            self.cp.add(self._inputs_on(r, Feed.OFF) <= run.size * (1 - self.switch_on[key]))
+            self.cp.add(self.inputs_on(r, Feed.ON) <= run.size * self.switch_on[key])
+            self.cp.add(self.inputs_on(r, Feed.OFF) <= run.size * (1 - self.switch_on[key]))
 
     def _limit_current(self) -> None:
         for place in sorted(self.house.tight):
@@ -189,12 +191,12 @@ class Model:
         if not run.feeds:
             return 0
         drawing = [demand for demand in self.demands if demand.draw]
-        needed = [d.draw * self._inputs_on(r, Feed.ON, d.draw) for d in drawing if d.feed is Feed.ON]
+        needed = [d.draw * self.inputs_on(r, Feed.ON, d.draw) for d in drawing if d.feed is Feed.ON]
         return sum(needed) + sum(d.draw * self._live(r, run, d) for d in drawing if d.feed is Feed.ANY)
 
     def _live(self, r: int, run: Run, demand: Demand) -> Expr:
         """Inputs of a demand that doesn't mind which nevertheless sit on a live channel of this run."""
-        inputs = self._inputs_on(r, Feed.ANY, demand.draw)
+        inputs = self.inputs_on(r, Feed.ANY, demand.draw)
         if self.house.preamps[run.preamp].switching is Switching.ALWAYS_ON:
             return inputs
         if run.switch is None:
@@ -207,15 +209,15 @@ class Model:
         """The first preamp in rack order is filled first; each further one costs each of its inputs more."""
         costs = self.house.costs
         for r, run in enumerate(self.house.runs):
-            preamp, inputs = self.house.preamps[run.preamp], self._inputs_on(r)
+            preamp, inputs = self.house.preamps[run.preamp], self.inputs_on(r)
             self.cp.add(inputs <= run.size)
             cost = run.preamp * costs.further_preamp + costs.fetched * (not preamp.here)
             cost += costs.has_a_limit * run.limited + costs.last_choice * run.last_choice
             self.costs.append((cost, inputs))
             if run.noisy_above_db is not None and not run.last_choice:
-                self.costs.append((costs.last_choice, self._inputs_on(r, gain=GAIN_UNKNOWN)))
+                self.costs.append((costs.last_choice, self.inputs_on(r, gain=GAIN_UNKNOWN)))
             if preamp.switching is Switching.PER_CHANNEL:
-                self.costs.append((costs.phantom_switch_on, self._inputs_on(r, Feed.ON)))
+                self.costs.append((costs.phantom_switch_on, self.inputs_on(r, Feed.ON)))
 
     # Costs and solving
 
@@ -235,19 +237,21 @@ class Model:
 
     def _weigh(self) -> None:
         most = self._most_of_the_rest()
+        self.most = most
         self.left_out = unfilled_costs(self.house.needs, most)
         self.worst = float(most + sum(self.left_out[need.priority] for need in self.house.needs))
-        for g, group in enumerate(self.house.need_groups):
-            self.costs.append((self.left_out[group.need.priority], len(group.members) - self.filled[g]))
 
-    @property
-    def cost(self) -> Expr:
-        """What is to be as small as it can be."""
-        return sum(cost * what for cost, what in self.costs if cost)
+    def cost(self, left_out: Mapping[int, int]) -> Expr:
+        """What is to be as small as it can be; left_out: for each priority the cost of leaving one input out."""
+        missed = [
+            left_out[group.need.priority] * (len(group.members) - self.filled[g])
+            for g, group in enumerate(self.house.need_groups)
+        ]
+        return sum(missed) + sum(cost * what for cost, what in self.costs if cost)
 
     def solve(self, seconds: float) -> Counts:
         """The best counts found; all empty where the time was too short for any."""
-        self.cp.minimize(self.cost)
+        self.cp.minimize(self.cost(self.left_out))
         solver = solver_of(max(0.0, seconds))
         status = solver.solve(self.cp)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

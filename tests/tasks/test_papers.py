@@ -24,31 +24,61 @@ from tests.tasks.test_plan_session import MONDAY, draft, hall, job, manager
 __all__ = ["hall", "job", "manager"]
 
 
-@pytest.mark.parametrize(
-    ("rate_hz", "depth_bits", "size"),
-    [(44_100, 16, 317_520_000), (48_000, 24, 518_400_000), (96_000, 16, 691_200_000)],
-)
-def test_a_track_hour_is_rate_times_depth(rate_hz: int, depth_bits: int, size: int) -> None:
-    """Computed: fs*bits/8*3600."""
+# fs·bits/8·3600, computed: Hz, bits, bytes a track and hour, MiB.
+HOURS = [
+    (44_100, 16, 317_520_000, 302.81), (44_100, 24, 476_280_000, 454.22), (44_100, 32, 635_040_000, 605.62),
+    (48_000, 16, 345_600_000, 329.59), (48_000, 24, 518_400_000, 494.38), (48_000, 32, 691_200_000, 659.18),
+    (88_200, 16, 635_040_000, 605.62), (88_200, 24, 952_560_000, 908.43), (88_200, 32, 1_270_080_000, 1211.24),
+    (96_000, 16, 691_200_000, 659.18), (96_000, 24, 1_036_800_000, 988.77), (96_000, 32, 1_382_400_000, 1318.36),
+    (192_000, 16, 1_382_400_000, 1318.36), (192_000, 24, 2_073_600_000, 1977.54),
+    (192_000, 32, 2_764_800_000, 2636.72),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("rate_hz", "depth_bits", "size", "mebibytes"), HOURS)
+def test_a_track_hour_is_rate_times_depth(rate_hz: int, depth_bits: int, size: int, mebibytes: float) -> None:
     assert Recording(1, rate_hz, depth_bits, 1).bytes_a_track_hour == size
+    assert size / 2**20 == pytest.approx(mebibytes, abs=0.01)
 
 
-@pytest.mark.parametrize(
-    ("rate_hz", "depth_bits", "channels", "until"),
-    [
-        (44_100, 16, 2, "6:45"),
-        (44_100, 16, 1, "13:31"),
-        (44_100, 24, 2, "4:30"),
-        (44_100, 24, 1, "9:01"),
-        (44_100, 32, 2, "3:22"),
-        (48_000, 24, 1, "8:17"),
-        (192_000, 32, 8, "0:11"),
-    ],
-)
-def test_a_file_is_full_at_4_gib(rate_hz: int, depth_bits: int, channels: int, until: str) -> None:
-    """The size field has 32 bits (EBU Tech 3306, 2007); the times as an audio editor's manual prints them, its WAV
-    size-limit table, truncated to the minute; the last two computed."""
-    assert clock(Recording(1, rate_hz, depth_bits, 1).until_full(channels)) == until
+# A field recorder's user guide, recording-time table, in 2^20 bytes a minute.
+MINUTES = [
+    (44_100, 16, 5.05),
+    (48_000, 16, 5.49),
+    (48_000, 24, 8.24),
+    (96_000, 24, 16.5),
+    (192_000, 24, 33.0),
+]
+
+
+@pytest.mark.parametrize(("rate_hz", "depth_bits", "mebibytes"), MINUTES)
+def test_a_track_minute_is_what_a_recorder_prints(rate_hz: int, depth_bits: int, mebibytes: float) -> None:
+    within = 0.005 if mebibytes < 10 else 0.05  # as many places as are printed
+    assert Recording(1, rate_hz, depth_bits, 1).bytes_a_track_hour / 60 / 2**20 == pytest.approx(
+        mebibytes, abs=within
+    )
+
+
+# Until the 32 bits of the size field are full (EBU Tech 3306, 2007): Hz, bits, channels, seconds computed without
+# headers, and h:mm truncated. The first six h:mm are printed in an audio editor's manual (WAV size-limit table), the
+# 11 minutes in an open-source player's wiki on 64-bit WAVE; the others are computed.
+FULL = [
+    (44_100, 16, 2, 24347.9, "6:45"), (44_100, 16, 1, 48695.8, "13:31"), (44_100, 24, 2, 16231.9, "4:30"),
+    (44_100, 24, 1, 32463.8, "9:01"), (44_100, 32, 2, 12173.9, "3:22"), (44_100, 32, 1, 24347.9, "6:45"),
+    (48_000, 24, 1, 29826.2, "8:17"), (48_000, 24, 2, 14913.1, "4:08"), (48_000, 24, 24, 1242.8, "0:20"),
+    (48_000, 24, 32, 932.1, "0:15"), (96_000, 24, 1, 14913.1, "4:08"), (96_000, 24, 2, 7456.5, "2:04"),
+    (96_000, 24, 24, 621.4, "0:10"), (96_000, 32, 2, 5592.4, "1:33"), (192_000, 24, 1, 7456.5, "2:04"),
+    (192_000, 24, 2, 3728.3, "1:02"), (192_000, 32, 8, 699.1, "0:11"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("rate_hz", "depth_bits", "channels", "seconds", "until"), FULL)
+def test_a_file_is_full_at_4_gib(
+    rate_hz: int, depth_bits: int, channels: int, seconds: float, until: str
+) -> None:
+    full = Recording(1, rate_hz, depth_bits, 1).until_full(channels)
+    assert full.total_seconds() == pytest.approx(seconds, abs=0.1)
+    assert clock(full) == until
 
 
 def test_24_tracks_for_6_hours_at_96_khz_are_149_gb_and_three_copies_448() -> None:

@@ -35,10 +35,15 @@ FIGURES: dict[str, list[Figure]] = {
         ("Input impedance", "input_ohms", " ohm"),
         ("High-pass", "high_pass_hz", " Hz"),
         ("Polarity", "polarity", "can be switched"),
+        ("Transformer", "transformer", "may be driven"),
+        ("Output", "output_level", "can be turned down"),
     ],
     "dynamics": [
         ("Ratios", "ratios", " to 1"),
         ("Threshold", "threshold", ""),
+        ("Attack", "attack_ms", " ms"),
+        ("Release", "release_ms", " ms"),
+        ("Timing", "automatic", "can be automatic"),
         ("Stereo", "stereo_link", "its channels can be linked"),
     ],
     "equaliser": [

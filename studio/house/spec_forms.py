@@ -27,7 +27,7 @@ from studio.models import (
 from studio.models.gear import A_ROW_OF_FIGURES
 
 BELOW_ZERO = {"gain_min_db", "gain_max_db", "full_scale_dbu"}
-ROWS_OF_FIGURES = {"ratios", "rates_khz", "input_ohms", "high_pass_hz"}
+ROWS_OF_FIGURES = {"ratios", "rates_khz", "input_ohms", "high_pass_hz", "attack_ms", "release_ms"}
 SEPARATORS = re.compile(r"(?:\s*:\s*1\b)?(?:\s*[;/]\s*|,\s+|\s+|$)")
 
 
@@ -142,6 +142,8 @@ class PreampSpecForm(SpecForm[PreampSpec]):
             "input_ohms",
             "high_pass_hz",
             "polarity",
+            "transformer",
+            "output_level",
         ]
         labels = {
             "switching": "Phantom switch",
@@ -168,7 +170,7 @@ class PreampSpecForm(SpecForm[PreampSpec]):
 class DynamicsSpecForm(SpecForm[DynamicsSpec]):
     class Meta:
         model = DynamicsSpec
-        fields = ["ratios", "threshold", "stereo_link"]
+        fields = ["ratios", "threshold", "attack_ms", "release_ms", "automatic", "stereo_link"]
 
 
 class EqualiserSpecForm(SpecForm[EqualiserSpec]):

@@ -479,6 +479,9 @@ class Migration(migrations.Migration):
                 ('gear_model', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, primary_key=True, related_name='dynamics', serialize=False, to='studio.gearmodel')),
                 ('ratios', models.CharField(blank=True, help_text='To one, with a space between: 2 4 8 20.', max_length=80, validators=[django.core.validators.RegexValidator('\\A\\d+(\\.\\d+)?( \\d+(\\.\\d+)?)*\\Z', 'Write figures with a space between, like 300 1200.')])),
                 ('threshold', models.CharField(blank=True, choices=[('variable', 'variable threshold'), ('fixed', 'fixed threshold')], max_length=8)),
+                ('attack_ms', models.CharField(blank=True, help_text='Its steps, or its ends where it is set freely: 0.8 0.02.', max_length=80, validators=[django.core.validators.RegexValidator('\\A\\d+(\\.\\d+)?( \\d+(\\.\\d+)?)*\\Z', 'Write figures with a space between, like 300 1200.')], verbose_name='attack can be set to, ms')),
+                ('release_ms', models.CharField(blank=True, help_text='Its steps, or its ends where it is set freely: 1100 50.', max_length=80, validators=[django.core.validators.RegexValidator('\\A\\d+(\\.\\d+)?( \\d+(\\.\\d+)?)*\\Z', 'Write figures with a space between, like 300 1200.')], verbose_name='release can be set to, ms')),
+                ('automatic', models.BooleanField(default=False, verbose_name='has automatic timing')),
                 ('stereo_link', models.BooleanField(default=False, verbose_name='its channels can be linked')),
             ],
         ),
@@ -542,6 +545,8 @@ class Migration(migrations.Migration):
                 ('input_ohms', models.CharField(blank=True, help_text='With a space between, the usual one first: 1200 300.', max_length=60, validators=[django.core.validators.RegexValidator('\\A\\d+(\\.\\d+)?( \\d+(\\.\\d+)?)*\\Z', 'Write figures with a space between, like 300 1200.')], verbose_name='input impedances that can be switched, ohm')),
                 ('high_pass_hz', models.CharField(blank=True, help_text='With a space between: 45 70.', max_length=60, validators=[django.core.validators.RegexValidator('\\A\\d+(\\.\\d+)?( \\d+(\\.\\d+)?)*\\Z', 'Write figures with a space between, like 300 1200.')], verbose_name='high-pass corners, Hz')),
                 ('polarity', models.BooleanField(default=False, verbose_name='has a polarity switch')),
+                ('transformer', models.BooleanField(default=False, verbose_name='has a transformer that may be driven')),
+                ('output_level', models.BooleanField(default=False, verbose_name='its output can be turned down')),
             ],
         ),
         migrations.AddConstraint(

@@ -146,6 +146,8 @@ class PreampSpec(models.Model):
         help_text="With a space between: 45 70.",
     )
     polarity = models.BooleanField("has a polarity switch", default=False)
+    transformer = models.BooleanField("has a transformer that may be driven", default=False)
+    output_level = models.BooleanField("its output can be turned down", default=False)
 
     class Meta:
         constraints = [

@@ -16,7 +16,7 @@ def figures(text: str) -> list[float]:
 
 
 class DynamicsSpec(models.Model):
-    """Compressors and limiters."""
+    """Compressors and limiters. Times run from the slowest step to the fastest; empty where there is no such knob."""
 
     class Threshold(models.TextChoices):
         VARIABLE = "variable", "variable threshold"
@@ -32,6 +32,21 @@ class DynamicsSpec(models.Model):
         help_text="To one, with a space between: 2 4 8 20.",
     )
     threshold = models.CharField(max_length=8, choices=Threshold, blank=True)
+    attack_ms = models.CharField(
+        "attack can be set to, ms",
+        max_length=80,
+        blank=True,
+        validators=[A_ROW_OF_FIGURES],
+        help_text="Its steps, or its ends where it is set freely: 0.8 0.02.",
+    )
+    release_ms = models.CharField(
+        "release can be set to, ms",
+        max_length=80,
+        blank=True,
+        validators=[A_ROW_OF_FIGURES],
+        help_text="Its steps, or its ends where it is set freely: 1100 50.",
+    )
+    automatic = models.BooleanField("has automatic timing", default=False)
     stereo_link = models.BooleanField("its channels can be linked", default=False)
 
     def __str__(self) -> str:

@@ -38,15 +38,23 @@ SAID: dict[str, tuple[dict[str, str], list[str]]] = {
             "spec-input_ohms": "1200, 300",
             "spec-high_pass_hz": "45 / 70",
             "spec-polarity": "on",
+            "spec-transformer": "on",
+            "spec-output_level": "on",
         },
-        ["one switch a bank of 4", "3 dB", "80 mA", "1200 300 ohm", "45 70 Hz", "can be switched"],
+        [
+            *("one switch a bank of 4", "3 dB", "80 mA", "1200 300 ohm", "45 70 Hz", "can be switched"),
+            *("may be driven", "can be turned down"),
+        ],
     ),
     Kind.EQUALISER: ({"spec-bands": "4", "spec-stereo_link": "on"}, ["4 a channel", "set together"]),
     Kind.COMPRESSOR: (
         {"spec-ratios": "2:1, 4:1, 8:1", "spec-threshold": "fixed", "spec-stereo_link": "on"},
         ["2 4 8 to 1", "fixed threshold", "can be linked"],
     ),
-    Kind.LIMITER: ({"spec-threshold": "variable"}, ["variable threshold"]),
+    Kind.LIMITER: (
+        {"spec-threshold": "variable", "spec-attack_ms": "30, 10, 0.3", "spec-automatic": "on"},
+        ["variable threshold", "30 10 0.3 ms", "can be automatic"],
+    ),
     Kind.CONVERTER: (
         {"spec-full_scale_dbu": "18", "spec-rates_khz": "44.1 48 96"},
         ["18 dBu", "44.1 48 96 kHz"],

@@ -17,7 +17,7 @@ from django.db import IntegrityError, connection, models, transaction
 from django.utils import timezone
 
 from studio.models import Claim, Resource
-from studio.models.claims import FAR_AHEAD
+from studio.models.claims import FAR_AHEAD, Origins
 from studio.spans import Span, first_gap, peak_use
 
 BUSY = """
@@ -114,9 +114,7 @@ def release(origin: models.Model, purposes: Iterable[Claim.Purpose] | None = Non
     claims.delete()
 
 
-def in_the_way(
-    resource_ids: Iterable[int], span: Span, but_not: models.Model | None = None
-) -> models.QuerySet[Claim]:
+def in_the_way(resource_ids: Iterable[int], span: Span, but_not: Origins = None) -> models.QuerySet[Claim]:
     """Firm claims on these resources within the span, first come first."""
     found = Claim.objects.firm().overlapping(span).not_of(but_not).filter(resource_id__in=list(resource_ids))
     return found.select_related("resource").order_by("starts", "pk")
@@ -152,9 +150,7 @@ def taken_ids(span: Span, but_not: models.Model | None = None, **filters: Any) -
     return set(found.values_list("resource_id", flat=True))
 
 
-def counts_free(
-    resource_ids: Iterable[int], span: Span, but_not: models.Model | None = None
-) -> dict[int, int]:
+def counts_free(resource_ids: Iterable[int], span: Span, but_not: Origins = None) -> dict[int, int]:
     """How many of each counted stock are free throughout the span."""
     resources = Resource.objects.in_bulk(list(resource_ids))
     taken = _taken(resources, span, but_not)
@@ -168,9 +164,7 @@ def next_free(resource_id: int, length: timedelta, after: datetime | None = None
     return first_gap([claim.span for claim in claims], start, length)
 
 
-def _taken(
-    resources: Iterable[int], span: Span, but_not: models.Model | None
-) -> dict[int, list[tuple[Span, int]]]:
+def _taken(resources: Iterable[int], span: Span, but_not: Origins) -> dict[int, list[tuple[Span, int]]]:
     taken: dict[int, list[tuple[Span, int]]] = {}
     for claim in in_the_way(resources, span, but_not):
         taken.setdefault(claim.resource_id, []).append((claim.span, claim.quantity))

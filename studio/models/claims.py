@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any
 
@@ -68,6 +69,10 @@ class Claimable(models.Model):
         return {"kind": self.resource_kind, "name": self.resource_name()[:200]}
 
 
+Origins = models.Model | Iterable[models.Model] | None
+"""What has made claims, such as a session; or several, or nothing."""
+
+
 class ClaimQuerySet(models.QuerySet["Claim"]):
     def overlapping(self, span: Span) -> ClaimQuerySet:
         """Claims that share an instant with the half-open span."""
@@ -81,11 +86,13 @@ class ClaimQuerySet(models.QuerySet["Claim"]):
         """The claims that this session, fault or closure makes."""
         return self.filter(origin_type=ContentType.objects.get_for_model(origin), origin_id=origin.pk)
 
-    def not_of(self, origin: models.Model | None) -> ClaimQuerySet:
-        if origin is None or origin.pk is None:
-            return self.all()
-        kind = ContentType.objects.get_for_model(origin)
-        return self.exclude(origin_type=kind, origin_id=origin.pk)
+    def not_of(self, origins: Origins) -> ClaimQuerySet:
+        found = self.all()
+        for origin in [origins] if isinstance(origins, models.Model) else origins or []:
+            if origin.pk is not None:
+                kind = ContentType.objects.get_for_model(origin)
+                found = found.exclude(origin_type=kind, origin_id=origin.pk)
+        return found
 
 
 class Claim(models.Model):

@@ -1,0 +1,88 @@
+"""How long a cable each input needs, from the wall box to its microphone. Pure; metres.
+
+The rule (common practice, no single source): straight across the floor where nobody walks there, else along the wall
+and in from it; up the stand; and 2 m of slack, so that the stand can be moved without a longer cable.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import dist
+
+from studio.floors.records import Area, Floor, Point, WallBox
+from studio.floors.shapes import along_wall, apart, length, on_wall, sees
+
+SLACK_M = 2.0
+UP_THE_STAND_M = {"tall boom": 3.0, "straight": 1.7, "short boom": 1.0, "clip": 1.0}
+FROM_THE_FLOOR_M = 1.0
+"""Of what has no stand: a box on the floor, an instrument on its own legs."""
+HALF_A_WAY_M = 0.45
+
+THE_RULE = (
+    "straight across where nobody walks, else along the wall; up the stand; and "
+    f"{SLACK_M:g} m of slack (common practice, no single source)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One cable on the floor: from the box, as it lies, to the source. metres: with stand and slack.
+
+    by_wall: it goes round by the wall, since the straight way would cross where people walk.
+    """
+
+    box: WallBox
+    way: tuple[Point, ...]
+    metres: float
+    by_wall: bool
+
+
+def run(area: Area, box: WallBox, at: Point, stand: str = "", ways: Iterable[Sequence[Point]] = ()) -> Run:
+    """How a cable is laid. ways: where people walk, as lines of points; at: where the source stands."""
+    straight = sees(box.at, at, area.outline) and not any(_trips(box.at, at, way) for way in ways)
+    lies = (box.at, at) if straight else (*_round(area, box.at, at),)
+    up = UP_THE_STAND_M.get(stand, FROM_THE_FLOOR_M)
+    return Run(box, lies, round(length(lies) + up + SLACK_M, 1), by_wall=not straight)
+
+
+def _trips(box: Point, at: Point, way: Sequence[Point]) -> bool:
+    """Whether a cable lies across where people walk, its last half metre at the box aside."""
+    start = box
+    if (far := dist(box, at)) > HALF_A_WAY_M:
+        share = HALF_A_WAY_M / far
+        start = box[0] + (at[0] - box[0]) * share, box[1] + (at[1] - box[1]) * share
+    return any(apart(start, at, a, b) < HALF_A_WAY_M for a, b in pairwise(way))
+
+
+def _round(area: Area, box: Point, at: Point) -> list[Point]:
+    _, wall = on_wall(at, area.outline)
+    return [box, *along_wall(box, wall, area.outline), at]
+
+
+def nearest_run(area: Area, at: Point, stand: str = "", ways: Iterable[Sequence[Point]] = ()) -> Run | None:
+    """The shortest run to any box of the room; None where the room has none."""
+    ways = list(ways)
+    runs = [run(area, box, at, stand, ways) for box in area.boxes]
+    return min(runs, key=lambda each: (each.metres, each.box.first), default=None)
+
+
+def cable_lengths_m(
+    floor: Floor,
+    places: Mapping[int, tuple[str, Point]],
+    stands: Mapping[int, str],
+    ways: Mapping[str, Sequence[Sequence[Point]]],
+) -> dict[int, float]:
+    """Metres of cable by input number, to the nearest box of the room in which the source stands.
+
+    places: by input number the room's name and the position; stands: by input number the kind of stand, left out
+    for none; ways: by room where people walk. A room without a wall box gives no length: it isn't known.
+    """
+    areas = {area.name: area for area in floor.areas}
+    found = {}
+    for number, (name, at) in places.items():
+        runs = nearest_run(areas[name], at, stands.get(number, ""), ways.get(name, ()))
+        if runs is not None:
+            found[number] = runs.metres
+    return found

@@ -36,8 +36,8 @@ def settings_of(each: records.PlannedInput, unit: GearUnit | None, rack: GearUni
         pad_db=microphone.pad_db if each.pad else 0,
         source_ohm=microphone.output_ohm,
         load_ohm=loads[0] if loads else None,
-        least_gain_db=preamp.gain_min_db,
-        most_gain_db=preamp.gain_max_db,
+        least_gain_db=preamp.gain_min_db or 0,
+        most_gain_db=float("inf") if preamp.gain_max_db is None else preamp.gain_max_db,
         step_db=preamp.gain_step_db,
     )
     gain = starting_gain(given, settings.FULL_SCALE_DBU, settings.PEAK_MARGIN_DB)

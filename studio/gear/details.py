@@ -160,5 +160,13 @@ def _preamp(spec: PreampSpec | None) -> list[Fact]:
     return [
         ("Phantom switch", phantom),
         ("Drains in", f"{spec.drain_seconds} s after it is off" if drains else ""),
-        ("Gain", f"{spec.gain_min_db:g} to {spec.gain_max_db:g} dB"),
+        ("Gain", _range(spec.gain_min_db, spec.gain_max_db)),
     ]
+
+
+def _range(least_db: float | None, most_db: float | None) -> str:
+    if least_db is not None and most_db is not None:
+        return f"{least_db:g} to {most_db:g} dB"
+    if most_db is not None:
+        return f"{most_db:g} dB at most"
+    return f"{least_db:g} dB at least" if least_db is not None else ""

@@ -112,7 +112,12 @@ class Site(models.Model):
 
 
 class Room(Claimable):
-    """lines: wall-box lines; recorder_inputs: inputs of the recorder that this room reaches."""
+    """lines: wall-box lines; recorder_inputs: inputs of the recorder that this room reaches.
+
+    What isn't known restricts nothing. cable_run_m: from a microphone to the wall box, with slack, as it usually is.
+    patch_points: how many lines can be patched to a preamp that they don't reach by themselves. mains_v and circuit_a:
+    of the circuit that feeds the room's outlets, RMS volts and amperes.
+    """
 
     resource_kind = Resource.Kind.ROOM
 
@@ -124,6 +129,24 @@ class Room(Claimable):
     turnaround_minutes = models.PositiveSmallIntegerField(default=60)
     lines = models.PositiveSmallIntegerField(default=0)
     recorder_inputs = models.PositiveSmallIntegerField(default=0)
+    cable_run_m = models.FloatField(
+        "usual run of a microphone cable, m",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(200)],
+        help_text="From the microphone to the wall box, slack included.",
+    )
+    patch_points = models.PositiveSmallIntegerField(
+        "patch points",
+        null=True,
+        blank=True,
+        help_text="Lines that can be patched to a preamp which isn't wired to them. Empty where it isn't known.",
+    )
+    mains_outlets = models.PositiveSmallIntegerField("mains outlets free for gear", null=True, blank=True)
+    mains_v = models.PositiveSmallIntegerField("mains voltage, V", null=True, blank=True)
+    circuit_a = models.PositiveSmallIntegerField(
+        "circuit, A", null=True, blank=True, help_text="What the breaker of the outlets is rated for."
+    )
     people = models.PositiveSmallIntegerField("most people", default=0)
     bookable = models.BooleanField(
         "can be booked by itself",

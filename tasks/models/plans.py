@@ -33,7 +33,7 @@ class Plan(models.Model):
 class PlannedInput(models.Model):
     """gain_db: where to begin, None where a figure is missing; gain_said: how that was worked out.
 
-    high_pass_hz is 0 for none.
+    high_pass_hz is 0 for none. stand, cable: names of counted stock. patched: it goes through a patch point.
     """
 
     class Pickup(models.TextChoices):
@@ -54,7 +54,9 @@ class PlannedInput(models.Model):
     gain_db = models.FloatField(null=True)
     gain_said = models.JSONField(default=list)
     high_pass_hz = models.FloatField(default=0)
-    stand = models.CharField(max_length=30, blank=True)
+    stand = models.CharField(max_length=80, blank=True)
+    cable = models.CharField(max_length=80, blank=True)
+    patched = models.BooleanField(default=False)
     line = models.PositiveSmallIntegerField()
     recorder_input = models.PositiveSmallIntegerField()
     why = models.JSONField(default=list)

@@ -48,7 +48,7 @@ class Looked:
 
 
 @dataclass(frozen=True, slots=True)
-class _State:
+class State:
     """What stands in the way of each resource, and what is wrong with each unit and channel."""
 
     room: Room
@@ -64,7 +64,7 @@ def look(room: Room, span: Span, needs: Iterable[Need], session: Session | None 
     rooms = frozenset(part.pk for part in room.with_parts())
     units = list(_units(room, rooms))
     stands = {stock.name: stock for stock in Stock.objects.filter(site=room.site, kind=Stock.Kind.STAND)}
-    state = _state(room, rooms, units, span, session)
+    state = state_of(room, rooms, units, span, session)
     free = counts_free([stock.resource_id for stock in stands.values()], span, but_not=session)
     missing: list[Missing] = []
     pickups = [_pickup(unit, state, missing) for unit in units]
@@ -91,9 +91,9 @@ def _units(room: Room, rooms: frozenset[int]) -> Iterable[GearUnit]:
     return found.select_related(*specs).prefetch_related("channels", "stays").order_by("tag")
 
 
-def _state(
+def state_of(
     room: Room, rooms: frozenset[int], units: list[GearUnit], span: Span, session: Session | None
-) -> _State:
+) -> State:
     ids = [unit.resource_id for unit in units]
     ids += [channel.resource_id for unit in units for channel in unit.channels.all()]
     taken = {claim.resource_id: claim for claim in in_the_way(ids, span, but_not=session)}
@@ -104,23 +104,23 @@ def _state(
             of_channel[fault.channel_id].append(fault)
         else:
             of_unit[fault.unit_id].append(fault)
-    return _State(room, rooms, span, taken, of_unit, of_channel)
+    return State(room, rooms, span, taken, of_unit, of_channel)
 
 
-def _stay(unit: GearUnit, state: _State) -> Stay | None:
+def _stay(unit: GearUnit, state: State) -> Stay | None:
     """Where it will be when the span begins, unless it is due back at home before."""
     stay, start = stay_at(unit, state.span.start), state.span.start
     due = stay.due_at if stay else None
     return None if due is not None and timezone.now() < due <= start else stay
 
 
-def _place(unit: GearUnit, state: _State) -> int | None:
+def place_of(unit: GearUnit, state: State) -> int | None:
     """The room that it stands in; None for what has no room of its own."""
     stay = _stay(unit, state)
     return stay.room_id if stay and stay.room_id else unit.home_room_id
 
 
-def _pickup(unit: GearUnit, state: _State, missing: list[Missing]) -> PickupUnit | None:
+def _pickup(unit: GearUnit, state: State, missing: list[Missing]) -> PickupUnit | None:
     model = unit.gear_model
     if model.kind == GearModel.Kind.MICROPHONE and hasattr(model, "microphone"):
         spec = model.microphone
@@ -130,7 +130,7 @@ def _pickup(unit: GearUnit, state: _State, missing: list[Missing]) -> PickupUnit
     else:
         return None
     faults = state.of_unit[unit.pk] + [f for c in unit.channels.all() for f in state.of_channel[c.pk]]
-    if why := _lent(unit, state) or _out(unit.resource_id, faults, state):
+    if why := lent(unit, state) or why_out(unit.resource_id, faults, state):
         missing.append(Missing(unit.tag, kind, why))
         return None
     figures = model.microphone if pickup is Pickup.MIC else model.direct_box
@@ -145,11 +145,11 @@ def _pickup(unit: GearUnit, state: _State, missing: list[Missing]) -> PickupUnit
         max_spl_db=getattr(figures, "max_spl_db", None),
         pad_db=0 if _lost(faults, Fault.Effect.PAD_STUCK) else getattr(figures, "pad_db", 0),
         inputs=max(1, model.channels),
-        here=(place := _place(unit, state)) is None or place in state.rooms,
-        limits=_limits(faults),
+        here=(place := place_of(unit, state)) is None or place in state.rooms,
+        limits=limits_of(faults),
         value=int(unit.value or 0),
         only_patterns=_patterns_left(getattr(figures, "patterns", ""), faults),
-        last_choice=_last_choice(faults),
+        last_choice=last_choice_of(faults),
         gain_at_94_db=_gain_at_94_db(getattr(figures, "sensitivity_mv_pa", None)),
     )
 
@@ -160,13 +160,13 @@ def _gain_at_94_db(sensitivity_mv_pa: float | None) -> float | None:
     return gain_db(microphone_dbu(ONE_PASCAL_DB_SPL, sensitivity_mv_pa), PEAKS_DBU)
 
 
-def _preamp(unit: GearUnit, state: _State, missing: list[Missing]) -> PreampUnit | None:
+def _preamp(unit: GearUnit, state: State, missing: list[Missing]) -> PreampUnit | None:
     """A rack stands in one room: whoever has a channel of it has all of it, and its phantom switches."""
     model = unit.gear_model
     if model.kind != GearModel.Kind.PREAMP or not hasattr(model, "preamp"):
         return None
     spec = model.preamp
-    if why := _lent(unit, state) or _out(unit.resource_id, [], state):
+    if why := lent(unit, state) or why_out(unit.resource_id, [], state):
         missing.append(Missing(unit.tag, "preamp channel", why))
         return None
     channels = [
@@ -180,26 +180,26 @@ def _preamp(unit: GearUnit, state: _State, missing: list[Missing]) -> PreampUnit
         bank_size=spec.bank_size,
         drain_seconds=spec.drain_seconds,
         phantom_supply_ma=spec.phantom_supply_ma,
-        here=_place(unit, state) in state.rooms,
+        here=place_of(unit, state) in state.rooms,
     )
 
 
-def _channel(unit: GearUnit, channel: Channel, state: _State, missing: list[Missing]) -> PreampChannel | None:
+def _channel(unit: GearUnit, channel: Channel, state: State, missing: list[Missing]) -> PreampChannel | None:
     faults = state.of_unit[unit.pk] + state.of_channel[channel.pk]
-    if why := _out(channel.resource_id, faults, state):
+    if why := why_out(channel.resource_id, faults, state):
         missing.append(Missing(str(channel), "preamp channel", why))
         return None
     noisy = [fault.above_gain_db for fault in faults if fault.effect == Fault.Effect.NOISY]
     return PreampChannel(
         number=channel.number,
         phantom_works=not _lost(faults, Fault.Effect.NO_PHANTOM),
-        limits=_limits(faults),
-        last_choice=_last_choice(faults) or any(limit is None for limit in noisy),
+        limits=limits_of(faults),
+        last_choice=last_choice_of(faults) or any(limit is None for limit in noisy),
         noisy_above_db=min((limit for limit in noisy if limit is not None), default=None),
     )
 
 
-def _lent(unit: GearUnit, state: _State) -> str:
+def lent(unit: GearUnit, state: State) -> str:
     """With whom it is then; empty for what is in the house."""
     stay, tz = _stay(unit, state), state.room.site.tz
     if stay is None or stay.kind == Stay.Kind.ROOM:
@@ -207,7 +207,7 @@ def _lent(unit: GearUnit, state: _State) -> str:
     return f"{stay.where}, {f'due back {say(stay.due_at, tz)}' if stay.due_at else 'no date yet'}"
 
 
-def _out(resource_id: int, faults: list[Fault], state: _State) -> str:
+def why_out(resource_id: int, faults: list[Fault], state: State) -> str:
     """Why it can't be used in the span, with the time it is back; empty when it can."""
     tz = state.room.site.tz
     for fault in faults:
@@ -231,7 +231,7 @@ def _lost(faults: list[Fault], effect: Fault.Effect) -> bool:
     return any(fault.effect == effect for fault in faults)
 
 
-def _last_choice(faults: list[Fault]) -> bool:
+def last_choice_of(faults: list[Fault]) -> bool:
     """What is back and not yet heard, and what may fail as a whole."""
     return any(fault.step == Fault.Step.UNHEARD or _doubted(fault) for fault in faults)
 
@@ -250,7 +250,7 @@ def _patterns_left(patterns: str, faults: list[Fault]) -> tuple[str, ...]:
     return tuple(pattern for pattern in all_of_it if pattern not in gone) or ("none",)
 
 
-def _limits(faults: list[Fault]) -> tuple[str, ...]:
+def limits_of(faults: list[Fault]) -> tuple[str, ...]:
     return tuple(_limit(fault) for fault in faults)
 
 

@@ -956,4 +956,20 @@ class Migration(migrations.Migration):
             model_name='workinghours',
             constraint=models.CheckConstraint(condition=models.Q(('weekday__gte', 1), ('weekday__lte', 7)), name='studio_working_hours_on_a_weekday'),
         ),
+        migrations.CreateModel(
+            name='RoomFloor',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('use', models.CharField(choices=[('live', 'players: a live room'), ('booth', 'players apart from the others: a booth'), ('control', 'listening: a control room')], default='live', max_length=8)),
+                ('outline', models.JSONField(default=list)),
+                ('boxes', models.JSONField(blank=True, default=list)),
+                ('doors', models.JSONField(blank=True, default=list)),
+                ('windows', models.JSONField(blank=True, default=list)),
+                ('fixed', models.JSONField(blank=True, default=list)),
+                ('room', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='floor', to='studio.room')),
+            ],
+            options={
+                'ordering': ['room', 'pk'],
+            },
+        ),
     ]

@@ -2,6 +2,7 @@
 
 from studio.models.claims import Claim, Claimable, Resource
 from studio.models.faults import Fault, FaultEvent, GivenUp, Photo
+from studio.models.floors import RoomFloor
 from studio.models.gear import (
     Channel,
     DirectBoxSpec,
@@ -65,6 +66,7 @@ __all__ = [
     "Role",
     "RoleHeld",
     "Room",
+    "RoomFloor",
     "RoomNote",
     "RoomPair",
     "Scanned",

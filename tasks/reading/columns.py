@@ -63,7 +63,7 @@ def header_of(line: Line, following: Sequence[Line]) -> Table | None:
             known = sum(1 for name in filled if len(name) <= LONGEST_NAME and _is_header_cell(name))
             if known < 2 or known * 2 < len(filled):
                 continue
-            roles = _roles(names)
+            roles = _roles(names, _named_below(following, delimiter, len(names)))
             if "source" in roles and _goes_on(following, delimiter):
                 return Table(delimiter, tuple(roles))
     return Table("") if _is_blank_parted(line) else None
@@ -101,13 +101,28 @@ def _is_header_cell(name: str) -> bool:
     return whole in words or (bool(parts) and all(part in words for part in parts))
 
 
-def _roles(names: Sequence[str]) -> list[str]:
+def _named_below(following: Sequence[Line], delimiter: str, width: int) -> list[int]:
+    """How many cells of each column name a source in the lines below a header."""
+    found = [0] * width
+    for line in following:
+        if delimiter not in line.text:
+            continue
+        for at, (start, end) in enumerate(split_cells(line, delimiter)[:width]):
+            items = [item for item in line.items if start <= item.start and item.end <= end]
+            found[at] += any(item.hits and not item.is_("mic", "di", "line") for item in items)
+    return found
+
+
+def _roles(names: Sequence[str], named: Sequence[int]) -> list[str]:
+    """What the columns hold, by their headers and, where those don't say, by what stands below them."""
     roles = [_role(name) for name in names]
     if roles[0] == "mic" and "mic" in roles[1:]:
         roles[0] = "number"
-    if "source" not in roles:
-        place = _likeliest_source(names, roles)
+    stated = [at for at, role in enumerate(roles) if role == "source"]
+    if not stated or (max(named) and not any(named[at] for at in stated)):
+        place = _likeliest_source(names, roles, named)
         if place is not None:
+            roles = ["note" if role == "source" else role for role in roles]
             roles[place] = "source"
     return roles
 
@@ -117,8 +132,10 @@ def _role(name: str) -> str:
     return next((role for role in ("source", "mic", "count", "number") if role in found), "note")
 
 
-def _likeliest_source(names: Sequence[str], roles: Sequence[str]) -> int | None:
-    """For headers such as "Ch | Name | Mic": the column whose word may mean sources; not the only number column."""
+def _likeliest_source(names: Sequence[str], roles: Sequence[str], named: Sequence[int]) -> int | None:
+    """For headers such as "Ch | Name | Mic": the column with sources below it, else the one whose word may mean them."""
+    if max(named):
+        return max(range(len(names)), key=lambda at: (named[at], roles[at] != "mic", -at))
     numbers = [at for at, role in enumerate(roles) if role == "number"]
     for wanted in _maybe_sources():
         for at, name in enumerate(names):

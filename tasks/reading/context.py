@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from tasks.catalogue import Catalogue, Source
 from tasks.reading.items import Item, Line
@@ -33,6 +34,9 @@ class Context:
         self.electric = False
         self.tallies = False
         self._count(item for line in lines for item in line.items)
+        if self._is_italian():
+            for line in lines:
+                _quieten_di(line)
         self.choir = self._is_choir()
         self.brass_band = len(BRASS_BAND_IDS & set(self.ids)) >= 2
         self.saxes = bool(BIG_BAND_IDS & set(self.ids))
@@ -55,6 +59,9 @@ class Context:
                 self.languages[strong[0].language] += 1
             if strong[0].source.id == "electric_guitar" and item.key[:2] in ("el", "e"):
                 self.electric = True
+
+    def _is_italian(self) -> bool:
+        return self.languages["it"] > 0 and self.languages["it"] == max(self.languages.values())
 
     def _is_choir(self) -> bool:
         return self.families["choir"] > 0 or (
@@ -166,3 +173,10 @@ class Context:
         if any(self.families[name] for name in ("bass guitar", "brass", "electronics/playback", "keys")):
             return any(self.ids[name] for name in FOLK_IDS)
         return True
+
+
+def _quieten_di(line: Line) -> None:
+    """The Italian "di" between two words ("microfono di rinforzo") is no direct box."""
+    for item, after in pairwise(line.items):
+        if item.raw == "di" and not after.symbol and (after.unknown or after.hits):
+            item.kinds = frozenset({"filler"})

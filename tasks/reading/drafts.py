@@ -57,6 +57,7 @@ class Draft:
     twice: bool = False
     note: str = ""
     opens: str = ""
+    placed: bool = False
 
     def cover(self, start: int, end: int) -> None:
         """Stretches the entry over a piece of text."""

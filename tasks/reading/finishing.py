@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from tasks.catalogue import Source
@@ -18,6 +19,8 @@ MOST_KITS = 2
 SMALL_CHOIR = 6
 MOST_SOLOISTS = 3
 CHOIR_OR_BACKING = frozenset({"coro", "coros", "chor", "choeur", "choeurs", "cori", "koor", "koren"})
+FEWEST_BELOW = 3
+SIZED_HEADING = re.compile(r"[^\W\d]+ ?\(\d{1,2}( ?[^\W\d]{2,9})?\):?")
 HALVES = {
     "snare_top": ("snare", "top"),
     "snare_bottom": ("snare", "bottom"),
@@ -45,9 +48,10 @@ def drop_headings(
     """Takes out the entries that only head others ("Drums:" above kick and snare)."""
     kept, asides = [], []
     alone = _alone(drafts)
+    titles = _titles(drafts)
     for at, draft in enumerate(drafts):
         below = drafts[at + 1] if at + 1 < len(drafts) else None
-        if below is not None and _heads(draft, below, alone[at], lines):
+        if draft.line in titles or (below is not None and _heads(draft, below, alone[at], lines)):
             asides.append(Aside(draft.start, draft.end, "heading"))
         else:
             kept.append(draft)
@@ -61,6 +65,30 @@ def _alone(drafts: Sequence[Draft]) -> list[bool]:
     return [per_line[draft.line] == 1 for draft in drafts]
 
 
+def _titles(drafts: Sequence[Draft]) -> set[int]:
+    """Lines above a list that only say what the list holds: "Choir & organ", "We are drums, bass and two guitars"."""
+    first = next((draft.line for draft in drafts if draft.numbered or draft.bullet), None)
+    if first is None:
+        return set()
+    listed = [draft for draft in drafts if draft.line >= first and (draft.numbered or draft.bullet)]
+    if len(listed) < FEWEST_BELOW:
+        return set()
+    above: dict[int, list[Draft]] = {}
+    for draft in drafts:
+        if draft.line < first:
+            above.setdefault(draft.line, []).append(draft)
+    return {
+        line
+        for line, named in above.items()
+        if len(named) > 1 and all(_is_listed_again(draft, listed) for draft in named)
+    }
+
+
+def _is_listed_again(draft: Draft, listed: Sequence[Draft]) -> bool:
+    families = COVERS.get(draft.source.family, (draft.source.family,))
+    return any(other.source.family in families for other in listed)
+
+
 def _heads(draft: Draft, below: Draft, alone: bool, lines: Sequence[str]) -> bool:
     if below.source.family not in COVERS.get(draft.source.family, (draft.source.family,)):
         return False
@@ -69,14 +97,15 @@ def _heads(draft: Draft, below: Draft, alone: bool, lines: Sequence[str]) -> boo
 
 def _heads_next(draft: Draft, below: Draft, lines: Sequence[str]) -> bool:
     """Whether an entry alone on its line is a heading over the next line's entry."""
-    if draft.numbered or not draft.bare or below.line == draft.line:
+    text, under = lines[draft.line].strip().strip("*_"), lines[below.line].strip()
+    sized = draft.source.group and bool(SIZED_HEADING.fullmatch(text))
+    if draft.numbered or not (draft.bare or sized) or below.line == draft.line:
         return False
     if (
         any(not lines[number].strip() for number in range(draft.line + 1, min(below.line, draft.line + 5)))
         and not below.numbered
     ):
         return False
-    text, under = lines[draft.line].strip().strip("*_"), lines[below.line].strip()
     marked = text.endswith(":") or text.startswith("#") or (text.isupper() and not under.isupper())
     marked = marked or lines[draft.line].strip().startswith("**") or (below.bullet and not draft.bullet)
     if draft.source.group:
@@ -153,7 +182,7 @@ def _is_backing(draft: Draft, context: Context) -> bool:
     word = draft.anchor.key in CHOIR_OR_BACKING
     band = any(context.families[family] for family in BAND)
     few = bool(draft.index) or draft.numbered or (draft.count or 99) <= SMALL_CHOIR
-    return word and band and few and not (draft.both or draft.stereo or draft.sides)
+    return word and band and few and not (draft.both or draft.stereo or (draft.sides and not draft.placed))
 
 
 def _settle_adjective(draft: Draft, source: Source, context: Context) -> Source:

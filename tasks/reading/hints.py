@@ -21,6 +21,7 @@ SHARING = frozenset(
 PLAIN_MICROPHONE = frozenset(
     {"mic", "mics", "mike", "microphone", "mikro", "mikros", "micro", "micros", "mikrofon"}
 )
+STAGE_SIDES = frozenset({"jardin", "cour", "sl", "sr", "stageleft", "stageright", "usl", "usr", "dsl", "dsr"})
 COVERED = ("mic", "di", "line", "amp", "stereo", "mono", "both_sides", *SIDES)
 
 
@@ -56,7 +57,7 @@ def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: boo
     elif item.is_("both_sides"):
         draft.both = True
         draft.sides += _two_sides(item)
-    elif item.is_("stereo"):
+    elif item.is_("stereo") or (item.is_("array") and _wants_pair(draft)):
         draft.stereo = True
         if item.is_("di", "line"):
             _pickup(draft, items, at, clause)
@@ -72,6 +73,11 @@ def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: boo
     else:
         return False
     return True
+
+
+def _wants_pair(draft: Draft) -> bool:
+    """Whether a name of a stereo array beside an entry says that it is a pair, not only how its half is placed."""
+    return (draft.source.pair or draft.source.bare_channels is None) and not draft.sides
 
 
 def _one_for(draft: Draft, items: Sequence[Item], at: int) -> None:
@@ -124,6 +130,8 @@ def _side(draft: Draft, items: Sequence[Item], at: int, own: bool) -> bool:
     item = items[at]
     name = next(SIDES[kind] for kind in SIDES if item.is_(kind))
     near = own or item.start - draft.anchor.end <= 3 or (at > 0 and items[at - 1].is_(*SIDES))
+    if at + 1 < len(items) and items[at + 1].is_("array", "stereo"):
+        return False
     drums = draft.source.family in ("drum kit", "percussion")
     placed = near and (drums or (own and len(items) <= 2))
     if item.is_(*NEAR_ONLY) and (not placed or any(other.is_("stereo", "channels") for other in items)):
@@ -131,6 +139,7 @@ def _side(draft: Draft, items: Sequence[Item], at: int, own: bool) -> bool:
     if name in draft.sides or (draft.both and not draft.sides):
         return False
     draft.sides.append(name)
+    draft.placed = draft.placed or item.key in STAGE_SIDES
     return True
 
 

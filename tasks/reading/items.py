@@ -90,9 +90,9 @@ def items_of(text: str, start: int, end: int, wordbook: Wordbook) -> list[Item]:
 
 def _items_at(tokens: Sequence[Token], at: int, wordbook: Wordbook) -> tuple[int, list[Item]]:
     token = tokens[at]
-    if _is_elided(tokens, at):
-        return at + 1, [_item(token.start, token.end, token.key, Entry(kinds={"filler", "definite"}))]
     found = wordbook.longest(tokens, at)
+    if _is_elided(tokens, at) and (found is None or found[0] == at + 1 or not found[1].hits):
+        return at + 1, [_item(token.start, token.end, token.key, Entry(kinds={"filler", "definite"}))]
     if found is not None:
         after, entry = found
         return after, [_item(token.start, tokens[after - 1].end, token.key, entry)]

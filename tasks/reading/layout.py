@@ -28,6 +28,7 @@ SHORTEST_RUN = 3
 LONG_RUN = 8
 MOST_WIDE = 64
 FEWEST_TAILS = 4
+LINES_BELOW = 12
 
 
 @dataclass(slots=True)
@@ -69,7 +70,7 @@ def rows_of(lines: Sequence[Line]) -> list[Row]:
         if RULER.fullmatch(line.text):
             rows.append(Row(number, line.start, line.end, line.items, ruler=True))
             continue
-        opened = header_of(line, lines[number + 1 : number + 4])
+        opened = header_of(line, lines[number + 1 : number + 1 + LINES_BELOW])
         if opened is not None:
             table = opened
             rows.append(Row(number, line.start, line.end, line.items, header=True))

@@ -58,6 +58,8 @@ PLURAL_REGISTERS = frozenset(
         "baritoni",
     }
 )
+FEWEST_PIECES = 4
+FEWEST_NAMED = 3
 LEADS = ("lead", "leader", "main", "leading", "ld")
 
 
@@ -86,6 +88,8 @@ def anchors_of(clause: Clause, context: Context, near: Draft | None) -> list[Anc
     ]
     if not anchors and near is not None:
         anchors = _implied(clause, context, near)
+    if sum(anchor.source.family == "drum kit" for anchor in anchors) >= FEWEST_NAMED:
+        anchors = sorted([*anchors, *_kit_letters(clause, context)], key=lambda anchor: anchor.start)
     named = [anchor for anchor in anchors if not anchor.item.is_("mic", "di", "amp", "line", "manner")]
     return _without_effects(clause, named or anchors)
 
@@ -99,9 +103,7 @@ def _without_effects(clause: Clause, anchors: list[Anchor]) -> list[Anchor]:
 
 
 def _source_of(clause: Clause, at: int, item: Item, context: Context, near: Draft | None) -> Source | None:
-    alone = (
-        len(clause.items) == 1 and clause.lead in ("", ",") and item.number is not None and bool(item.hits)
-    )
+    alone = len(clause.items) == 1 and bool(item.hits) and _may_stand_alone(clause, item)
     if not context.believes(item) and not (item.register and near is not None) and not alone:
         return None
     after = clause.items[at + 1] if at + 1 < len(clause.items) else None
@@ -117,6 +119,22 @@ def _source_of(clause: Clause, at: int, item: Item, context: Context, near: Draf
     ):
         return None
     return context.source(item) if item.hits else context.register(item, near.source if near else None)
+
+
+def _kit_letters(clause: Clause, context: Context) -> list[Anchor]:
+    """ "K S HH T1 FT OHL OHR": single letters among the pieces of a kit are pieces too."""
+    return [
+        Anchor(item, context.catalogue[KIT_LETTERS[item.key]])
+        for item in clause.items
+        if item.raw.isupper() and item.key in KIT_LETTERS and not item.hits
+    ]
+
+
+def _may_stand_alone(clause: Clause, item: Item) -> bool:
+    """A doubtful word that is a whole piece of a row: "upright, kit", "keys, lead, 3 bvs"."""
+    if item.number is not None:
+        return clause.lead in ("", ",")
+    return clause.lead == "," and clause.depth == 0 and not item.adjective and not item.is_("mic", "di", "amp")
 
 
 def _implied(clause: Clause, context: Context, near: Draft) -> list[Anchor]:
@@ -164,6 +182,8 @@ def _boundary(clause: Clause, one: Sequence[Anchor], two: Sequence[Anchor]) -> i
 
 
 def _groups(clause: Clause, anchors: Sequence[Anchor], numbered: bool) -> list[list[Anchor]]:
+    if len(anchors) >= FEWEST_PIECES and all(anchor.source.family == "drum kit" for anchor in anchors):
+        return [[anchor] for anchor in anchors]
     groups: list[list[Anchor]] = [[anchors[0]]]
     pair = len(anchors) == 2
     for anchor in anchors[1:]:

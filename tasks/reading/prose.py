@@ -40,6 +40,8 @@ def is_prose(row: Row) -> bool:
     if row.numbered or row.cells:
         return False
     words = row.words
+    if _is_entry_with_remark(row):
+        return False
     talk = sum(1 for item in words if item.is_("remark", "greeting") and not item.hits)
     if row.bullet:
         return talk >= 3
@@ -51,6 +53,14 @@ def is_prose(row: Row) -> bool:
         and len(words) >= MANY_WORDS - 2
     )
     return talk >= 2 or sentence or opens or (talk >= 1 and len(words) >= MANY_WORDS)
+
+
+def _is_entry_with_remark(row: Row) -> bool:
+    """ "trumpet - whatever you have": a source, perhaps counted, then a dash or colon and what is said of it."""
+    items = row.items[1:] if row.items and row.items[0].number is not None else row.items
+    if len(items) < 3 or not items[0].hits or items[0].is_("remark", "greeting", "filler"):
+        return False
+    return items[1].symbol and items[1].raw in ":-–—" and items[2].gap > 0
 
 
 def believed(

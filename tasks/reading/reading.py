@@ -14,7 +14,7 @@ from tasks.reading.finishing import drop_headings, finish
 from tasks.reading.hints import apply_cell
 from tasks.reading.items import Line, lines_of
 from tasks.reading.layout import Row, rows_of
-from tasks.reading.orchestral import shorthand
+from tasks.reading.orchestral import desks, shorthand
 from tasks.reading.prose import believed, is_prose, sentences
 from tasks.reading.records import NotInput, Question, Reading, ReadSource
 from tasks.reading.rowreading import RowReader
@@ -68,6 +68,11 @@ def _read_rows(
             continue
         scored, after = shorthand(context.text, row.start, row.end, context.catalogue)
         entries += scored
+        played = desks(context.text, row.items, after, context.catalogue)
+        if played is not None:
+            entries.append(played)
+            end = played.start + len(played.as_written)
+            row.items = [item for item in row.items if not played.start <= item.start < end]
         prose = is_prose(row)
         parts = sentences(row) if prose else [row]
         readers += [_row_reader(part, max(after, verdict.label_end), context, prose) for part in parts]

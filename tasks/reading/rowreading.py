@@ -9,7 +9,7 @@ from tasks.reading.context import Context
 from tasks.reading.drafts import Aside, Draft
 from tasks.reading.hints import apply_hints
 from tasks.reading.layout import Row
-from tasks.reading.pairing import UTILITY_IDS, Anchor, anchors_of, merge
+from tasks.reading.pairing import UTILITY_IDS, VOICES, Anchor, anchors_of, merge
 from tasks.reading.people import ME, is_ensemble, label_length, mark_people
 from tasks.reading.relations import (
     counts_for_choir,
@@ -21,12 +21,16 @@ from tasks.reading.relations import (
     plus_is_first,
     touch,
 )
+from tasks.reading.text import key_of
 
 QUIET = frozenset(
     {"filler", "manner", "via", "with", "and", "or", "header", "people", "figure", "parts", "maybe", "times"}
 )
 HEARD = ("mic", "di", "line", "stereo", "mono", "amp", "channels", "left", "right", "both_sides")
 MOST_ASKED_WORDS = 5
+PAIRS_ALONE = frozenset(
+    {"stereopair", "stereopaar", "coppiastereo", "parestereo", "pardemicros", "abpair", "spacedpair", "xypair", "ortfpair"}
+)
 
 
 class RowReader:
@@ -103,8 +107,19 @@ class RowReader:
             self._add_to_last(clause)
         elif anchors:
             self._open(clause, anchors)
+        elif pair := self._pair_alone(clause, last):
+            self._open(clause, [pair])
+            self.drafts[-1].stereo = True
         else:
             self._without_source(clause, last)
+
+    def _pair_alone(self, clause: Clause, last: bool) -> Anchor | None:
+        """ "A stereo pair in front of the group": a pair of microphones for nothing that is named is the main array."""
+        pair = next((item for item in clause.items if key_of(item.raw) in PAIRS_ALONE), None)
+        counts = any(item.number is not None for item in clause.items)
+        if pair is None or self.ahead or counts or not (last or self.prose):
+            return None
+        return Anchor(pair, self.context.catalogue["main_pair"])
 
     def _make_soloists(self) -> None:
         """ "Soprano, alto, tenor, bass (soloists)": the voices of the row are soloists, not sections."""
@@ -116,6 +131,8 @@ class RowReader:
         """ "pastor - headset", "vox, wireless": a kind of microphone for the entry before."""
         how = all(anchor.item.is_("mic", "di", "line") for anchor in anchors)
         counted = any(item.number is not None for item in clause.items)
+        if counted and self.drafts and clause.lead == ":":
+            return how and self.drafts[-1].source.family in VOICES
         return bool(self.drafts) and how and not counted and clause.lead not in ("and", "+", "&")
 
     def _is_negated(self, clause: Clause, anchors: Sequence[Anchor]) -> bool:
@@ -242,6 +259,9 @@ class RowReader:
     def _add_to_last(self, clause: Clause) -> None:
         """A clause without entries of its own says more about the entry before."""
         last = self.drafts[-1]
+        if self._is_another(clause):
+            self.asides.append(Aside(clause.start, clause.end, "", ask=True))
+            return
         of_the_last = self.parent is not None and self.parent.parent and clause.lead in ("+", "&", "and", "/")
         target = last if of_the_last else self.parent or last
         used = apply_hints(target, clause, self.context, own=True)
@@ -251,6 +271,13 @@ class RowReader:
         if not used:
             self.labelled = clause.depth == 0 and is_ensemble(clause)
             self._set_aside(clause, "note")
+
+    def _is_another(self, clause: Clause) -> bool:
+        """ ", one zorblax in stereo": a word nobody knows, counted in a piece of its own, is another entry."""
+        begins = [item for item in clause.items if not item.is_("filler", "definite")][:2]
+        counted = len(begins) == 2 and begins[0].number is not None and begins[1].unknown
+        listed = clause.depth == 0 and clause.lead in (",", "and", "+", "&") and not self.row.cells
+        return counted and listed and len(clause.items) <= MOST_ASKED_WORDS
 
     def _without_source(self, clause: Clause, last: bool) -> None:
         quiet = all(

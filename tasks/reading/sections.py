@@ -62,8 +62,8 @@ def _judge_row(row: Row, line: Line, section: str) -> tuple[Verdict, str]:
     if row.ruler:
         return Verdict("ruler"), section
     if row.header:
-        return Verdict("table header"), ""
-    if row.cells:
+        return Verdict("table header"), section if section in LASTING and not _opens_inputs(row) else ""
+    if row.cells and section not in LASTING:
         return Verdict(), section
     if SUBJECT.match(line.text) and not _has_hits(row.items[2:]):
         return Verdict("subject line"), section
@@ -90,6 +90,13 @@ def _judge_row(row: Row, line: Line, section: str) -> tuple[Verdict, str]:
     if _is_titled(row, line):
         return Verdict("heading"), section
     return Verdict(label_end=label_end), section
+
+
+def _opens_inputs(row: Row) -> bool:
+    """Whether a table header itself speaks of inputs or sources; one under "Monitors" that doesn't goes on with them."""
+    return any(item.is_("topic_input") for item in row.items) and not any(
+        item.is_("topic_monitor") for item in row.items
+    )
 
 
 def _names_sources(row: Row) -> bool:

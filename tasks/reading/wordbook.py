@@ -18,6 +18,7 @@ from tasks.reading.text import JOINTS, Token, counts, key_of, spaced_key, tokens
 WORDS = Path(__file__).parent / "data" / "words.toml"
 LONGEST = 9
 SHORT_ENDING = 4
+DIMINUTIVES = ("etje", "tje", "pje", "je")
 PLURAL_IN_S = ("en", "fr", "es")
 LINKS = ("", "s", "n", "en", "es", "er")
 COMPOUND_HEADS = frozenset({"mic", "amp", "di", "thing", "person", "channels"})
@@ -92,7 +93,10 @@ class Wordbook:
         return None
 
     def ending(self, key: str) -> Entry | None:
-        """A German or Dutch compound whose last part is a source ("Jazzgitarre")."""
+        """A German or Dutch compound whose last part is a source ("Jazzgitarre"), or a Dutch diminutive ("koortje")."""
+        small = next((self.entries.get(key[: -len(end)]) for end in DIMINUTIVES if key.endswith(end)), None)
+        if small is not None and any(hit.language == "nl" and not hit.weak for hit in small.hits):
+            return Entry(hits=[hit for hit in small.hits if hit.language == "nl" and not hit.weak])
         for cut in range(2, len(key) - 3):
             entry = self.entries.get(key[cut:])
             if entry is None:

@@ -59,6 +59,10 @@ class UnitGroup:
         """How many inputs the units take together."""
         return sum(max(0, unit.inputs) for unit in self.units)
 
+    def had_by(self, need: Need) -> PickupUnit:
+        """The one that this input has had, else the first."""
+        return next((unit for unit in self.units if unit.tag == need.had), self.units[0])
+
 
 @dataclass(frozen=True, slots=True)
 class Run:
@@ -106,7 +110,8 @@ class House:
         ]
 
     def cost(self, group: NeedGroup, unit_group: UnitGroup) -> int:
-        return pick_cost(group.need, unit_group.units[0], self.costs)
+        """Whoever has had one of these units gets it back: they are handed out so."""
+        return pick_cost(group.need, unit_group.had_by(group.need), self.costs)
 
     def gain_db(self, need: Need, unit: PickupUnit) -> float | None:
         """The gain that the input asks for with this unit, as far as it is known."""
@@ -125,9 +130,12 @@ class House:
         return unit_group.units[0].model, self.demand(group, unit_group)
 
 
-def house_of(snapshot: Snapshot, costs: Costs) -> House:
-    """The snapshot in groups; every order is fixed here, so that the same input gives the same plan."""
-    needs = tuple(sorted(snapshot.needs, key=lambda need: need.number))
+def house_of(snapshot: Snapshot, costs: Costs, apart: frozenset[str] = frozenset()) -> House:
+    """The snapshot in groups; every order is fixed here, so that the same input gives the same plan.
+
+    apart: tags of units that stand in no group with others.
+    """
+    needs = _with_what_is_left(sorted(snapshot.needs, key=lambda need: need.number), snapshot.pickups)
     preamps = tuple(sorted(snapshot.preamps, key=lambda p: (not p.here, -len(p.channels), p.tag)))
     tight = _tight_supplies(preamps, snapshot.pickups)
     runs = tuple(run for place, preamp in enumerate(preamps) for run in _runs(place, preamp))
@@ -142,7 +150,7 @@ def house_of(snapshot: Snapshot, costs: Costs) -> House:
         needs=needs,
         need_groups=need_groups,
         pair_groups=pair_groups,
-        unit_groups=_unit_groups(snapshot.pickups, costs, bool(tight), bool(noisy)),
+        unit_groups=_unit_groups(snapshot.pickups, costs, bool(tight), bool(noisy), apart | _named(needs)),
         preamps=preamps,
         runs=runs,
         joins=_joins(runs),
@@ -151,6 +159,22 @@ def house_of(snapshot: Snapshot, costs: Costs) -> House:
         noisy_above_db=tuple(sorted(noisy)),
         set_for_spl_db=_set_for(needs, pairs),
     )
+
+
+def _with_what_is_left(needs: Iterable[Need], units: Iterable[PickupUnit]) -> tuple[Need, ...]:
+    """What an input has had counts only where the unit is there, and for no more inputs than it takes."""
+    left = {unit.tag: max(0, unit.inputs) for unit in units}
+    kept = []
+    for need in needs:
+        left[need.had] = left.get(need.had, 0) - 1
+        kept.append(need if left[need.had] >= 0 else replace(need, had="", set_up=False))
+    return tuple(kept)
+
+
+def _named(needs: Iterable[Need]) -> frozenset[str]:
+    """Everything that somebody likes or dislikes by name."""
+    likings = (liking for need in needs for liking in (need.own, need.house))
+    return frozenset(name for liking in likings for name in (*liking.wanted, *liking.never))
 
 
 def _set_for(needs: Sequence[Need], pairs: Sequence[tuple[int, int]]) -> dict[int, float | None]:
@@ -195,14 +219,15 @@ def _need_groups(
 
 
 def _unit_groups(
-    units: Iterable[PickupUnit], costs: Costs, by_current: bool, by_gain: bool
+    units: Iterable[PickupUnit], costs: Costs, by_current: bool, by_gain: bool, named: frozenset[str]
 ) -> tuple[UnitGroup, ...]:
     alike: dict[Hashable, list[PickupUnit]] = defaultdict(list)
     for unit in sorted(units, key=lambda unit: unit.tag):
         demand = Demand(feed_of(unit), draw_of(unit) if by_current else 0)
         level = (unit.max_spl_db, unit.pad_db, unit.gain_at_94_db if by_gain else None)
         cost = (unit.here, bool(unit.limits), unit.last_choice, costs.spare(unit.value), unit.only_patterns)
-        alike[(demand, unit.pickup, unit.kind, unit.model, level, unit.inputs, cost)].append(unit)
+        own_name = unit.tag if unit.tag in named else ""
+        alike[(demand, unit.pickup, unit.kind, unit.model, level, unit.inputs, cost, own_name)].append(unit)
     return tuple(UnitGroup(tuple(group), key[0]) for key, group in alike.items() if isinstance(key, tuple))
 
 

@@ -51,7 +51,7 @@ class _UnitNaming:
     def __init__(self, house: House, counts: Counts) -> None:
         self.house = house
         self.left = dict(counts.units)
-        self.stock = {p: _inputs_of(group.units) for p, group in enumerate(house.unit_groups)}
+        self.handed: dict[int, list[int]] = defaultdict(list)
         self.places: dict[int, Place] = {}
         self.beside: list[tuple[int, int]] = []
         self.waiting = {g: list(group.members) for g, group in enumerate(house.need_groups)}
@@ -63,6 +63,8 @@ class _UnitNaming:
             for p in self._choices(g):
                 while self.left.get((g, p), 0):
                     self._give(g, p)
+        for p, members in self.handed.items():
+            self._hand_out(p, members)
 
     def _choices(self, g: int) -> list[int]:
         """Unit groups still to be given to this need group, the cheapest first."""
@@ -107,10 +109,20 @@ class _UnitNaming:
         if p < 0:
             self.places[member] = Place()
         else:
-            unit, number = next(self.stock[p])
             demand = self.house.demand(self.house.need_groups[g], self.house.unit_groups[p])
-            self.places[member] = Place(unit, number, demand)
+            self.places[member] = Place(demand=demand)
+            self.handed[p].append(member)
         return member
+
+    def _hand_out(self, p: int, members: list[int]) -> None:
+        """Whoever has had one of these units gets it back, the others what is left, by tag."""
+        stock = list(_inputs_of(self.house.unit_groups[p].units))
+        had = {member: self.house.needs[member].had for member in members}
+        for member in sorted(members, key=lambda member: not had[member]):
+            own = (slot for slot in stock if slot[0].tag == had[member])
+            unit, number = slot = next(own, stock[0])
+            stock.remove(slot)
+            self.places[member].unit, self.places[member].unit_input = unit, number
 
     def blocks(self) -> list[Block]:
         """The inputs that need channels, in input order, neighbours as one."""

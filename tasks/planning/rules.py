@@ -7,8 +7,17 @@ import re
 from enum import IntEnum
 from typing import NamedTuple
 
-from tasks.planning.costs import Costs
-from tasks.planning.snapshot import Need, Phantom, Pickup, PickupUnit, PreampChannel, PreampUnit, Switching
+from tasks.planning.costs import MOST_WANTED, Costs
+from tasks.planning.snapshot import (
+    Liking,
+    Need,
+    Phantom,
+    Pickup,
+    PickupUnit,
+    PreampChannel,
+    PreampUnit,
+    Switching,
+)
 
 
 class Feed(IntEnum):
@@ -127,6 +136,27 @@ def may_serve(need: Need, unit: PickupUnit) -> bool:
     )
 
 
+def names_of(unit: PickupUnit) -> tuple[str, str, str]:
+    """What a liking may call it."""
+    return unit.kind, unit.model, unit.tag
+
+
+def steps_down(liking: Liking, unit: PickupUnit) -> int:
+    """How far down the unit is in what somebody likes: 0 for the first, and where nothing is said."""
+    names = names_of(unit)
+    for place, wanted in enumerate(liking.wanted):
+        if wanted in names:
+            return place
+    return MOST_WANTED + 1 if set(names) & set(liking.never) else len(liking.wanted)
+
+
+def kept_cost(need: Need, unit: PickupUnit, costs: Costs) -> int:
+    """The cost of taking away what the input has had."""
+    if not need.had or unit.tag == need.had:
+        return 0
+    return costs.torn_down if need.set_up else costs.not_as_before
+
+
 def pick_cost(need: Need, unit: PickupUnit, costs: Costs) -> int:
     """The cost of this unit on this input. A wish that is met counts as the first choice of kind."""
     wished = bool(need.wish.strip())
@@ -135,4 +165,6 @@ def pick_cost(need: Need, unit: PickupUnit, costs: Costs) -> int:
     cost = costs.step_down_in_kind * rank + costs.spare(unit.value)
     cost += costs.wish_not_met * (wished and not met)
     cost += costs.fetched * (not unit.here) + costs.last_choice * unit.last_choice
+    cost += costs.against_engineer * steps_down(need.own, unit)
+    cost += costs.against_house * steps_down(need.house, unit) + kept_cost(need, unit, costs)
     return cost + costs.has_a_limit * bool(unit.limits)

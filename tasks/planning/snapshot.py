@@ -38,6 +38,14 @@ class Switching(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Liking:
+    """What somebody wants for a source, best first, and what never: kinds, models or tags of units."""
+
+    wanted: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Need:
     """One input that the session wants: one channel of one source.
 
@@ -47,6 +55,8 @@ class Need:
     patterns: any of these will do, where the unit can't take all of its own; empty for no matter which.
     priority: 1 lead part, 2 ordinary, 3 nice to have.
     wish: words of a wanted kind or model as the client wrote them; binding when wish_binds.
+    own, house: what the session's engineer and what the house prefer for it.
+    had: the tag of the unit that it has had until now, to be kept where it can; set_up: that unit stands already.
     """
 
     number: int
@@ -61,6 +71,10 @@ class Need:
     wish: str = ""
     wish_binds: bool = False
     patterns: tuple[str, ...] = ()
+    own: Liking = Liking()
+    house: Liking = Liking()
+    had: str = ""
+    set_up: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,9 @@ class Had:
     spot: Spot | None = None
 
 
-def steadied(snapshot: Snapshot, made: Plan, before: Mapping[str, Had]) -> Plan:
+def steadied(
+    snapshot: Snapshot, made: Plan, before: Mapping[str, Had], costs: Costs | None = None
+) -> Plan:
     """before: by the label of the input. Costs and what is filled stay as they are."""
     steady = made
     for number, unit, spot in _exchanges(snapshot, made, before):

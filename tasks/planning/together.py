@@ -6,7 +6,7 @@ share is split; each is then planned with its own share, and loses nothing by th
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -47,7 +47,8 @@ class _Split:
     def __init__(self, snapshots: Sequence[Snapshot], costs: Costs) -> None:
         self.snapshots = snapshots
         self.cp = cp_model.CpModel()
-        self.models = [Model(house_of(snapshot, costs), self.cp) for snapshot in snapshots]
+        had = frozenset(need.had for snapshot in snapshots for need in snapshot.needs)
+        self.models = [Model(house_of(snapshot, costs, had), self.cp) for snapshot in snapshots]
         self.tags = self._tags_by_place()
         self.units: dict[tuple[int, Place], cp_model.IntVar] = {}
         self.racks: dict[tuple[int, str], cp_model.IntVar] = {}
@@ -139,6 +140,19 @@ class _Split:
         for kind, free in self.snapshots[0].stands.items():
             shared[0][kind] = free - sum(part.get(kind, 0) for part in shared[1:])
         return shared
+
+
+def lacking(plans: Sequence[tuple[Snapshot, Plan]], costs: Costs | None = None) -> tuple[float, ...]:
+    """How many lead, ordinary and dispensable inputs are left out in all, and what the rest costs. Less is better."""
+    left_out, rest = Counter[int](), 0.0
+    for snapshot, plan in plans:
+        priorities = {need.number: need.priority for need in snapshot.needs}
+        missing = [priorities[each.number] for each in plan.unfilled]
+        left_out.update(missing)
+        if plan.solver.objective:
+            weights = Model(house_of(snapshot, costs or Costs())).left_out
+            rest += plan.solver.objective - sum(weights[priority] for priority in missing)
+    return (*(left_out[priority] for priority in (1, 2, 3)), rest)
 
 
 def given_up(alone: Sequence[Plan], got: Sequence[Plan], session: int) -> list[GivenUp]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
 
 from tasks.planning.snapshot import (
+    Liking,
     Missing,
     Need,
     Phantom,
@@ -24,6 +26,7 @@ DI_KINDS = ("active di", "passive di")
 STANDS = ("tall boom", "short boom", "clip")
 MODELS = ("Heron", "Wren", "Plover")
 GAINS = {"Heron": 40.0, "Wren": 90.0, "Plover": None}
+LIKED = (*MIC_KINDS, *MODELS, "M-01", "M-02")
 WISHES = ("", "", "", "ribbon", "heron", "wren small", "kestrel")
 
 
@@ -141,6 +144,15 @@ def preamps(draw: st.DrawFn, number: int, most_channels: int) -> PreampUnit:
 
 
 @st.composite
+def likings(draw: st.DrawFn) -> Liking:
+    """Three inputs in four are liked in no way."""
+    if draw(st.integers(0, 3)):
+        return Liking()
+    named = draw(st.lists(st.sampled_from(LIKED), max_size=4, unique=True))
+    return Liking(tuple(named[:2]), tuple(named[2:]))
+
+
+@st.composite
 def needs(draw: st.DrawFn, number: int, pair: int | None) -> Need:
     pickup = draw(st.sampled_from((Pickup.MIC, Pickup.MIC, Pickup.MIC, Pickup.DI, Pickup.LINE)))
     kinds = {Pickup.MIC: MIC_KINDS, Pickup.DI: DI_KINDS, Pickup.LINE: ()}[pickup]
@@ -158,6 +170,8 @@ def needs(draw: st.DrawFn, number: int, pair: int | None) -> Need:
         wish=draw(st.sampled_from(WISHES)),
         wish_binds=draw(st.sampled_from((False, False, False, True))),
         patterns=draw(st.sampled_from(((), ("cardioid",), ("figure-of-eight", "omni")))),
+        own=draw(likings()),
+        house=draw(likings()),
     )
 
 
@@ -181,6 +195,13 @@ def _renumbered(need: Need, number: int) -> Need:
 
 
 @st.composite
+def kept(draw: st.DrawFn, asked: tuple[Need, ...], tags: list[str]) -> tuple[Need, ...]:
+    """Some inputs have had a unit each until now, and some of those stand already."""
+    had = iter(draw(st.permutations(tags)) if draw(st.booleans()) else [])
+    return tuple(replace(need, had=next(had, ""), set_up=draw(st.booleans())) for need in asked)
+
+
+@st.composite
 def snapshots(
     draw: st.DrawFn, most_needs: int = 8, most_units: int = 10, most_preamps: int = 3, most_channels: int = 8
 ) -> Snapshot:
@@ -190,7 +211,7 @@ def snapshots(
     dis = [draw(boxes(n)) for n in range(draw(st.integers(0, max(1, most_units // 3))))]
     racks = [draw(preamps(n, most_channels)) for n in range(draw(st.integers(0, most_preamps)))]
     return Snapshot(
-        needs=asked,
+        needs=draw(kept(asked, [unit.tag for unit in mics + dis])),
         pickups=tuple(mics + dis),
         preamps=tuple(racks),
         stands={kind: draw(st.sampled_from((0, 1, 2, most_needs, most_needs))) for kind in STANDS},

@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 
 from tasks.planning.costs import Costs
 from tasks.planning.snapshot import (
+    Liking,
     Need,
     Phantom,
     Pickup,
@@ -41,9 +42,12 @@ def seating_of(snapshot: Snapshot, plan: Plan) -> Seating:
     }
 
 
-def best_worth(snapshot: Snapshot, costs: Costs) -> Worth:
-    """The least worth over every way to seat every input, or to leave it out."""
-    return min(worth(snapshot, seating, costs) for seating in _every_seating(snapshot))
+def best_worth(snapshot: Snapshot, costs: Costs, whole: Snapshot | None = None) -> Worth:
+    """The least worth over every way to seat every input, or to leave it out.
+
+    whole: what the snapshot is a share of; its racks keep the order that they have there.
+    """
+    return min(worth(whole or snapshot, seating, costs) for seating in _every_seating(snapshot))
 
 
 def _every_seating(snapshot: Snapshot) -> Iterator[Seating]:
@@ -177,13 +181,23 @@ def worth(snapshot: Snapshot, seated: Seating, costs: Costs) -> Worth:
 def _pick(need: Need, unit: PickupUnit, costs: Costs) -> int:
     wish = bool(need.wish) and _wished(need, unit)
     rank = 0 if wish else [*need.kinds, unit.kind].index(unit.kind)
-    cost = (
-        rank * costs.step_down_in_kind + costs.dear[min(unit.value // costs.dear_step, len(costs.dear) - 1)]
-    )
+    cost = rank * costs.step_down_in_kind + costs.dear * min(unit.value // costs.dear_step, 3)
+    cost += costs.against_engineer * _place(need.own, unit) + costs.against_house * _place(need.house, unit)
+    if need.had and need.had != unit.tag:
+        cost += costs.torn_down if need.set_up else costs.not_as_before
     cost += costs.wish_not_met if need.wish and not wish else 0
     cost += costs.fetched if not unit.here else 0
     cost += costs.last_choice if unit.last_choice else 0
     return cost + (costs.has_a_limit if unit.limits else 0)
+
+
+def _place(liking: Liking, unit: PickupUnit) -> int:
+    """The place in the list; past its end where it isn't named, and 4 for what nobody should take."""
+    for place, name in enumerate(liking.wanted):
+        if name in (unit.kind, unit.model, unit.tag):
+            return place
+    unwanted = any(name in (unit.kind, unit.model, unit.tag) for name in liking.never)
+    return 4 if unwanted else len(liking.wanted)
 
 
 def _patch(snapshot: Snapshot, seated: Seating, costs: Costs) -> int:

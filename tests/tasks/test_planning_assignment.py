@@ -14,13 +14,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tasks.planning.costs import Costs
+from tasks.planning.costs import CONCERNS, Costs
 from tasks.planning.plan import plan
 from tasks.planning.snapshot import PickupUnit, Snapshot, Switching
 from tests.tasks.planning_houses import house, mic, mic_need, preamp
 
 STEP = 8
-ONLY_KINDS = Costs(0, 0, 1, 0, 0, 0, 0, 0, 0, dear=(0,))
+ONLY_KINDS = Costs(**dict.fromkeys((c.field for c in CONCERNS), 0) | {"step_down_in_kind": 1})
 
 # Published worked solutions and exercise pages, each optimum recomputed; the last one is from memory.
 PUBLISHED = [

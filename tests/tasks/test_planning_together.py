@@ -122,7 +122,8 @@ def test_no_other_split_is_better_and_nothing_is_given_twice(both: tuple[Snapsho
     assert used[0] & used[1] <= {None}
     values = [worth(each, seating_of(each, got), Costs()) for each, got in zip(both, made, strict=True)]
     best = min(
-        together(both, [best_worth(a, Costs()), best_worth(b, Costs())]) for a, b in every_split(*both)
+        together(both, [best_worth(part, Costs(), each) for part, each in zip(split, both, strict=True)])
+        for split in every_split(*both)
     )
     assert together(both, values) == best
 

@@ -6,7 +6,8 @@ Open-ended until a return date is known. A repair wins: bookings that hold the t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from django.db import transaction
@@ -18,6 +19,8 @@ from studio.signals import gear_state_changed
 from studio.spans import Span, gaps
 
 Severity = Fault.Severity
+REPAIR = Claim.Purpose.REPAIR
+ELSEWHERE = [Claim.Purpose.TRAVEL, Claim.Purpose.NOT_HERE]
 Origin = tuple[int, int]
 
 
@@ -28,7 +31,7 @@ def keep_overdue_out() -> int:
     """
     now = timezone.now()
     late = Fault.objects.open().filter(severity=Severity.OUT, expected_back__lte=now)
-    claimed = taken_ids(Span(now, now + timedelta(seconds=1)), purpose=Claim.Purpose.REPAIR)
+    claimed = taken_ids(Span(now, now + timedelta(seconds=1)), purpose__in=[REPAIR, *ELSEWHERE])
     faults = [f for f in late.select_related("unit", "channel") if _thing(f).resource_id not in claimed]
     for fault in faults:
         with transaction.atomic():
@@ -57,22 +60,58 @@ def _resource_ids(unit: GearUnit, channel: Channel | None) -> list[int]:
 def settle(fault: Fault) -> None:
     """Make the unit's repair claims, from now on, what its open faults ask for; then tell everyone."""
     now, unit = timezone.now(), fault.unit
-    wanted = _wanted(unit, now)
-    repairs = Claim.objects.filter(
-        purpose=Claim.Purpose.REPAIR, resource_id__in=_resource_ids(unit, None)
-    ).overlapping(Span(now, None))
-    for claim in repairs:
-        asked = wanted.get(claim.resource_id)
-        if asked and (asked[0].pk, asked[1].span.end) == (claim.origin_id, claim.ends):
-            del wanted[claim.resource_id]
-        else:
+    ids = _resource_ids(unit, None)
+    elsewhere = _spans(ids, ELSEWHERE, now)
+    asked = {pk: (by, _left(want, elsewhere[pk])) for pk, (by, want) in _wanted(unit, now).items()}
+    repairs: dict[int, list[Claim]] = {pk: [] for pk in ids}
+    for claim in Claim.objects.filter(purpose=REPAIR, resource_id__in=ids).overlapping(Span(now, None)):
+        repairs[claim.resource_id].append(claim)
+    given_up: dict[Origin, None] = {}
+    for pk, standing in repairs.items():
+        by, wanted = asked.get(pk, (fault, []))
+        if _as_asked(standing, by, wanted, now):
+            continue
+        for claim in standing:
             _give_up(claim, now)
-    given_up = _make_room([want for _, want in wanted.values()], now)
-    for origin in {origin.pk: origin for origin, _ in wanted.values()}.values():
-        take(origin, [want for by, want in wanted.values() if by.pk == origin.pk])
+        for want in wanted:
+            given_up |= dict.fromkeys(_make_room(want, now))
+        take(by, wanted)
     if fault.effect != Fault.Effect.MISSING:  # who misses or finds a thing says where it is as well
         _keep_lent(unit, now)
-    gear_state_changed.send(Fault, unit=unit, fault=fault, given_up=given_up)
+    gear_state_changed.send(Fault, unit=unit, fault=fault, given_up=list(given_up))
+
+
+def make_way(unit: GearUnit) -> None:
+    """Its repair claims end now, since it goes elsewhere; `resume` claims anew what its faults ask for."""
+    now, ids = timezone.now(), _resource_ids(unit, None)
+    for claim in Claim.objects.filter(purpose=REPAIR, resource_id__in=ids, until__gt=now):
+        _give_up(claim, now)
+
+
+def resume(unit: GearUnit) -> None:
+    """It is where it is: what its open faults ask for is claimed around that."""
+    out = unit.faults.open().filter(severity=Severity.OUT)
+    if fault := out.select_related("unit__site", "channel").first():
+        settle(fault)
+
+
+def _as_asked(standing: Sequence[Claim], by: Fault, wanted: Sequence[Wanted], now: datetime) -> bool:
+    stands = {(claim.origin_id, Span(max(claim.starts, now), claim.ends)) for claim in standing}
+    return stands == {(by.pk, want.span) for want in wanted}
+
+
+def _left(want: Wanted, elsewhere: Sequence[Span]) -> list[Wanted]:
+    """What no journey and no hire takes: a repair neither hastens what travels nor brings it here."""
+    return [replace(want, span=gap) for gap in gaps(elsewhere, want.span)]
+
+
+def _spans(resource_ids: Sequence[int], purposes: Sequence[str], now: datetime) -> dict[int, list[Span]]:
+    """By resource, what is claimed for these purposes from now on. One query."""
+    found: dict[int, list[Span]] = {pk: [] for pk in resource_ids}
+    claims = Claim.objects.filter(purpose__in=purposes, resource_id__in=resource_ids)
+    for claim in claims.overlapping(Span(now, None)):
+        found[claim.resource_id].append(claim.span)
+    return found
 
 
 def _keep_lent(unit: GearUnit, now: datetime) -> None:
@@ -96,7 +135,7 @@ def _wanted(unit: GearUnit, now: datetime) -> dict[int, tuple[Fault, Wanted]]:
         span, reason = Span(now, _end(fault, now)), fault.words or fault.get_effect_display()
         for pk in _resource_ids(unit, fault.channel):
             if pk not in wanted or _longer(span, wanted[pk][1].span):
-                wanted[pk] = (fault, Wanted(pk, span, Claim.Purpose.REPAIR, reason))
+                wanted[pk] = (fault, Wanted(pk, span, REPAIR, reason))
     return wanted
 
 
@@ -109,15 +148,12 @@ def _end(fault: Fault, now: datetime) -> datetime | None:
     return fault.expected_back if fault.expected_back and fault.expected_back > now else None
 
 
-def _make_room(wanted: Iterable[Wanted], now: datetime) -> list[Origin]:
-    """Whoever holds what a repair wants gives it up from now on; returns whose claims those were."""
-    origins: dict[Origin, None] = {}
-    for want in wanted:
-        standing = Claim.objects.filter(resource_id=want.resource_id).overlapping(want.span)
-        for claim in standing.exclude(purpose=Claim.Purpose.REPAIR):
-            origins[claim.origin_type_id, claim.origin_id] = None
-            _give_up(claim, now)
-    return list(origins)
+def _make_room(want: Wanted, now: datetime) -> Iterator[Origin]:
+    """Whoever holds what a repair wants gives it up from now on; says whose claims those were."""
+    standing = Claim.objects.filter(resource_id=want.resource_id).overlapping(want.span)
+    for claim in standing.order_by("starts", "pk"):
+        yield claim.origin_type_id, claim.origin_id
+        _give_up(claim, now)
 
 
 def _give_up(claim: Claim, now: datetime) -> None:

@@ -13,7 +13,7 @@ from studio import faults
 from studio.access import Act, require
 from studio.claims import Conflict, Wanted, take
 from studio.models import Claim, GearModel, GearUnit, Person
-from studio.repairs import hold
+from studio.repairs import hold, make_way, resume
 from studio.signals import house_changed
 from studio.spans import Span
 from studio.whereabouts.moves import free_from_now, in_the_way, resource_ids
@@ -65,12 +65,14 @@ def keep_out(by: Person, rental: Rental) -> None:
             for fault in missing_itself(unit):
                 faults.found(by, fault, "it has arrived")
         free_from_now(rental)
+        make_way(unit)
         try:
             take(rental, [Wanted(pk, s, NOT_HERE, "hired in") for pk in resource_ids(unit) for s in spans])
         except Conflict as conflict:
             raise RentalRefused(in_the_way(unit, [c.claim for c in conflict.clashes if c.claim])) from None
         unit.retired = rental.returned_at is not None
         unit.save(update_fields=["retired"])
+        resume(unit)
         house_changed.send(GearUnit, thing=unit)
 
 

@@ -14,7 +14,7 @@ from studio.access import Act, require
 from studio.claims import Conflict, Wanted, take
 from studio.clock import say_span
 from studio.models import Claim, GearUnit, Journey, Person, Room, Site, Stay
-from studio.repairs import hold
+from studio.repairs import hold, make_way, resume
 from studio.signals import house_changed
 from studio.spans import Span
 from studio.whereabouts.parts import missing_itself
@@ -37,6 +37,7 @@ def here(by: Person, unit: GearUnit, room: Room, remark: str = "") -> Stay | Non
         _belongs_to(unit, room.site)
         for fault in missing_itself(unit):
             faults.found(by, fault, f"found in {room}")
+        resume(unit)
     return stay
 
 
@@ -56,8 +57,10 @@ def send(by: Person, unit: GearUnit, room: Room, due_at: datetime | None = None)
         stay = _stay(by, unit, Kind.ROOM, room=room, due_at=due_at)
         if minutes:
             span = Span(stay.began_at, stay.began_at + timedelta(minutes=minutes))
+            make_way(unit)
             _take(stay, unit, span, Purpose.TRAVEL, f"on its way to {room}")
         _belongs_to(unit, room.site)
+        resume(unit)
     return stay
 
 

@@ -9,10 +9,11 @@ import pytest
 import time_machine
 from django.core.exceptions import PermissionDenied
 
+from studio import faults
 from studio.claims import in_the_way
 from studio.gear.queries import whole_units
 from studio.gear.state import state_of
-from studio.models import Claim, Fault, GearUnit, Journey, Part, Person, Role, Stay
+from studio.models import Claim, Fault, GearUnit, Journey, Part, Person, Role, Room, Stay
 from studio.spans import Span
 from studio.whereabouts import counting, moves, parts
 from studio.whereabouts.where import in_words, where_is
@@ -144,6 +145,42 @@ def test_a_move_to_another_site_takes_its_time_and_then_it_counts_there(tech: Pe
     assert where_is(mic, NOW + timedelta(minutes=45)).place == "Yard, Quay"
     mic.refresh_from_db()
     assert mic.site == yard.site
+
+
+def to_the_quay(tech: Person, mic: GearUnit) -> Span:
+    """Sent to another site, 45 minutes away."""
+    yard = make_room("Yard", site=make_site("Quay"))
+    first, second = sorted([mic.site, yard.site], key=lambda site: site.pk)
+    Journey.objects.create(first=first, second=second, minutes=45)
+    moves.send(tech, mic, yard)
+    return Span(NOW, NOW + timedelta(minutes=45))
+
+
+def test_a_fault_on_the_way_leaves_the_way_claimed_and_takes_it_on_arrival(
+    tech: Person, mic: GearUnit, frozen: time_machine.Traveller
+) -> None:
+    way = to_the_quay(tech, mic)
+    frozen.move_to(NOW + timedelta(minutes=10))
+    fault = faults.report_fault(tech, mic, None, Fault.Effect.DEAD)
+    out = (Claim.Purpose.REPAIR, Span(way.end or NOW, None))
+    assert claims_of(mic) == [(Claim.Purpose.TRAVEL, way), out]
+    faults.mend(tech, fault, "it was the lead", heard=True)
+    assert claims_of(mic) == [(Claim.Purpose.TRAVEL, way)]
+
+
+def test_what_is_broken_can_be_sent_to_another_bench_and_is_out_from_its_arrival(
+    tech: Person, mic: GearUnit, frozen: time_machine.Traveller
+) -> None:
+    faults.report_fault(tech, mic, None, Fault.Effect.DEAD)
+    way = to_the_quay(tech, mic)
+    assert claims_of(mic) == [(Claim.Purpose.TRAVEL, way), (Claim.Purpose.REPAIR, Span(way.end or NOW, None))]
+    early = NOW + timedelta(minutes=20)
+    frozen.move_to(early)
+    moves.here(tech, mic, Room.objects.get(name="Yard"))
+    assert claims_of(mic) == [
+        (Claim.Purpose.TRAVEL, Span(NOW, early)),
+        (Claim.Purpose.REPAIR, Span(early, None)),
+    ]
 
 
 def test_what_a_session_of_the_house_needs_ahead_does_not_leave_it(tech: Person, mic: GearUnit) -> None:

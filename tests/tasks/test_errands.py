@@ -11,9 +11,10 @@ import time_machine
 from bookings.booking import book
 from bookings.models import Job, Rental, Session
 from bookings.rentals import hiring, units
+from studio.faults import mend, report_fault
 from studio.gear.queries import whole_units
 from studio.gear.state import state_of
-from studio.models import Claim, GearUnit, Person, Room
+from studio.models import Claim, Fault, GearUnit, Person, Room
 from studio.spans import Span
 from studio.whereabouts import moves
 from tasks import follow
@@ -119,6 +120,32 @@ def test_what_has_not_arrived_in_time_is_missing_until_it_arrives(
     frozen.move_to(rental.arrives_at + timedelta(minutes=20))
     hiring.step(manager, rental, "arrived")
     assert state(unit) == "works"
+
+
+def test_a_hired_unit_that_breaks_is_away_as_agreed_once_it_is_mended_and_can_be_given_back_broken(
+    rental: Rental, manager: Person, frozen: time_machine.Traveller
+) -> None:
+    unit = entered(rental, manager)
+    hiring.step(manager, rental, "arrived")
+    gone = (Claim.Purpose.NOT_HERE, Span(rental.back_at, None))
+    assert [(c.purpose, c.span) for c in held(unit)] == [gone]
+    fault = report_fault(manager, unit, None, Fault.Effect.DEAD)
+    assert [(c.purpose, c.span) for c in held(unit)] == [
+        (Claim.Purpose.REPAIR, Span(MONDAY, rental.back_at)),
+        gone,
+    ]
+    mend(manager, fault, "new capsule", heard=True)
+    assert [(c.purpose, c.span) for c in held(unit)] == [gone]
+    report_fault(manager, unit, None, Fault.Effect.DEAD)
+    frozen.shift(timedelta(hours=1))
+    hiring.step(manager, rental, "returned")
+    assert [c.purpose for c in held(unit) if c.ends is None] == [Claim.Purpose.NOT_HERE]
+
+
+def held(unit: GearUnit) -> list[Claim]:
+    """When it can't be had, whoever has it else."""
+    found = Claim.objects.filter(resource=unit.resource_id).exclude(purpose=Claim.Purpose.GEAR)
+    return list(found.order_by("starts", "pk"))
 
 
 def test_the_form_asks_for_a_free_tag_and_a_kind(rental: Rental, manager: Person) -> None:

@@ -8,6 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from tasks.catalogue.chains import read_chains
+from tasks.catalogue.errors import CatalogueError
 from tasks.catalogue.sources import (
     DI_KINDS,
     FAMILIES,
@@ -21,15 +23,12 @@ from tasks.catalogue.sources import (
 )
 
 DATA = Path(__file__).parent / "data"
+CHAIN_TABLES = ("insert", "chain", "preamp")
 ALLOWED = {
     "id", "name", "label", "family", "aliases", "pickup", "house_pickup", "bare_channels", "house_channels", "kinds",
     "di_kinds", "position", "distance_cm", "pattern", "stand", "peak_spl_db", "pad_db", "high_pass_hz", "priority",
     "cautions", "evidence", "parts", "group", "pair",
 }  # fmt: skip
-
-
-class CatalogueError(ValueError):
-    """A catalogue file that can't be used; the message names file, entry and what to do."""
 
 
 @cache
@@ -40,16 +39,22 @@ def load_catalogue(folder: Path = DATA) -> Catalogue:
         raise CatalogueError(
             f"{folder.name}: no .toml file stands here; add at least one with [[source]] entries."
         )
-    sources = [source for path in files for source in _read_file(path)]
+    tables = {path: _table(path) for path in files}
+    sources = [source for path, data in tables.items() for source in _sources(path, data)]
     _check_ids(sources)
-    return Catalogue(tuple(sources), {source.id: source for source in sources})
+    by_id = {source.id: source for source in sources}
+    of_chains = {key: [e for data in tables.values() for e in data.get(key, ())] for key in CHAIN_TABLES}
+    return Catalogue(tuple(sources), by_id, read_chains(of_chains, by_id))
 
 
-def _read_file(path: Path) -> Iterable[Source]:
+def _table(path: Path) -> Mapping[str, Any]:
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        return tomllib.loads(path.read_text(encoding="utf-8"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise CatalogueError(f"{path.name}: not readable as TOML ({error}); correct that line.") from error
+
+
+def _sources(path: Path, data: Mapping[str, Any]) -> Iterable[Source]:
     defaults = data.get("defaults", {})
     for number, entry in enumerate(data.get("source", []), start=1):
         where = f"{path.name}: entry {number} ({entry.get('id', 'no id')})"

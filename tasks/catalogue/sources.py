@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from tasks.catalogue.chains import ChainPractice
+
 FAMILIES = (
     "drum kit",
     "percussion",
@@ -106,6 +108,7 @@ class Catalogue:
 
     sources: tuple[Source, ...]
     by_id: Mapping[str, Source] = field(repr=False)
+    chains: ChainPractice = field(default_factory=ChainPractice, repr=False)
 
     @cached_property
     def by_name(self) -> Mapping[str, Source]:

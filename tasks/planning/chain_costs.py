@@ -26,7 +26,8 @@ DYNAMICS = (COMPRESSOR, LIMITER)
 class ChainCosts:
     """Whole numbers, highest concern first; leaving a wish out stands above all of them.
 
-    begun: a further unit makes the patch longer; one more for each dear_step of its value. octave_of_ratio: for each doubling that the ratio is off.
+    begun: a further unit makes the patch longer; one more for each dear_step of its value.
+    octave_of_ratio: for each doubling that the ratio is off.
     """
 
     last_choice: int = 4000

@@ -19,7 +19,9 @@ Read = tuple[tuple[T, ...], list[str]]
 NUMBER = re.compile(r"[-+−]?\d+(?:[.,]\d+)?")
 UNITS = re.compile(r"(?<=\d)\s*(?:metres?|meters?|m)\b|[()\[\]]|\b[xy]\s*[=:]", re.IGNORECASE)
 BETWEEN = re.compile(r"\s+(?:to|bis|until)\s+|\s*(?:->|→|–|—)\s*|\s+-\s+", re.IGNORECASE)
-LINES = re.compile(r"[;,\s]\s*(?:lines?|l\.)\s*(\d+)(?:\s*(?:-|–|—|to|until|bis)\s*(\d+))?\s*$", re.IGNORECASE)
+LINES = re.compile(
+    r"[;,\s]\s*(?:lines?|l\.)\s*(\d+)(?:\s*(?:-|–|—|to|until|bis)\s*(\d+))?\s*$", re.IGNORECASE
+)
 SEES = re.compile(r"[;,]\s*(?:sees|to|into|looks? (?:in)?to)\s+(.+)$", re.IGNORECASE)
 SIZE = re.compile(
     r"[;,\s]\s*(\d+(?:[.,]\d+)?)\s*(?:metres?|m)?\s*(?:x|×|\*|by)\s*(\d+(?:[.,]\d+)?)\s*(?:metres?|m)?\s*$",
@@ -74,7 +76,9 @@ def _box(line: str, number: int) -> WallBox:
         raise NotUnderstood(f"Say which lines end at {name}, like “{name}: 0, 3; lines 1-16”.")
     first, last = int(lines[1][:6]), int((lines[2] or lines[1])[:6])
     if not 1 <= first <= last <= 9999:
-        raise NotUnderstood(f"Lines {lines[1]} to {lines[2] or lines[1]} make no sense: give the lower one first.")
+        raise NotUnderstood(
+            f"Lines {lines[1]} to {lines[2] or lines[1]} make no sense: give the lower one first."
+        )
     return WallBox(name, point(rest[: lines.start()]), first, last)
 
 
@@ -116,7 +120,9 @@ def _fixed(line: str, number: int) -> Fixed:
         raise NotUnderstood(f"Say how large {name} is, like “{name}: 3, 4; 1.6 x 2.7”.")
     width, depth = figure(size[1]), figure(size[2])
     if not 0 < min(width, depth) <= max(width, depth) <= 30:
-        raise NotUnderstood(f"{name} can't be {width:g} by {depth:g} m large. Give its width and depth in metres.")
+        raise NotUnderstood(
+            f"{name} can't be {width:g} by {depth:g} m large. Give its width and depth in metres."
+        )
     return Fixed(name, point(rest[: size.start()]), width, depth)
 
 

@@ -135,16 +135,19 @@ def on_wall(point: Point, outline: Outline) -> tuple[int, Point]:
     return number, nearest
 
 
-def along_wall(start: Point, end: Point, outline: Outline) -> list[Point]:
-    """The shorter way along the wall between two points of it, with the corners that it turns."""
+def along_wall(start: Point, end: Point, outline: Outline) -> list[list[Point]]:
+    """The two ways along the wall between two points of it, with the corners that they turn; the shorter one first.
+
+    Only one where both lie on the same wall.
+    """
     first, a = on_wall(start, outline)
     last, b = on_wall(end, outline)
+    if first == last:
+        return [[a, b]]
     count = len(outline)
     forth = [outline[(first + 1 + n) % count] for n in range((last - first) % count)]
     back = [outline[(first - n) % count] for n in range((first - last) % count)]
-    if first == last:  # the other way round only where the wall is walked all around, which is never shorter
-        forth, back = [], []
-    return min(([a, *forth, b], [a, *back, b]), key=length)
+    return sorted([[a, *forth, b], [a, *back, b]], key=length)
 
 
 def length(way: Sequence[Point]) -> float:

@@ -19,6 +19,11 @@ UP_THE_STAND_M = {"tall boom": 3.0, "straight": 1.7, "short boom": 1.0, "clip": 
 FROM_THE_FLOOR_M = 1.0
 """Of what has no stand: a box on the floor, an instrument on its own legs."""
 HALF_A_WAY_M = 0.45
+THICK_WALL_M = 1.0
+AT_A_DOOR_M = 0.05
+PAST_A_DOOR_M = 10.0
+"""How much longer a way may be that spares a door."""
+SOCKET = WallBox("door", (0, 0), 0, 0)
 
 THE_RULE = (
     "straight across where nobody walks, else along the wall; up the stand; and "
@@ -39,10 +44,21 @@ class Run:
     by_wall: bool
 
 
-def run(area: Area, box: WallBox, at: Point, stand: str = "", ways: Iterable[Sequence[Point]] = ()) -> Run:
-    """How a cable is laid. ways: where people walk, as lines of points; at: where the source stands."""
-    straight = sees(box.at, at, area.outline) and not any(_trips(box.at, at, way) for way in ways)
-    lies = (box.at, at) if straight else (*_round(area, box.at, at),)
+def run(
+    area: Area,
+    box: WallBox,
+    at: Point,
+    stand: str = "",
+    ways: Iterable[Sequence[Point]] = (),
+    start: Point | None = None,
+) -> Run:
+    """How a cable is laid. ways: where people walk, as lines of points; at: where the source stands.
+
+    start: where it begins, if not at the box.
+    """
+    begin = start or box.at
+    straight = sees(begin, at, area.outline) and not any(_trips(begin, at, way) for way in ways)
+    lies = (begin, at) if straight else (*_round(area, begin, at),)
     up = UP_THE_STAND_M.get(stand, FROM_THE_FLOOR_M)
     return Run(box, lies, round(length(lies) + up + SLACK_M, 1), by_wall=not straight)
 
@@ -56,9 +72,16 @@ def _trips(box: Point, at: Point, way: Sequence[Point]) -> bool:
     return any(apart(start, at, a, b) < HALF_A_WAY_M for a, b in pairwise(way))
 
 
-def _round(area: Area, box: Point, at: Point) -> list[Point]:
+def _round(area: Area, begin: Point, at: Point) -> list[Point]:
+    """By the wall, the way on which fewer doors are passed, as long as that isn't much longer."""
     _, wall = on_wall(at, area.outline)
-    return [box, *along_wall(box, wall, area.outline), at]
+    found = [[begin, *way, at] for way in along_wall(begin, wall, area.outline)]
+    return min(found, key=lambda way: length(way) + PAST_A_DOOR_M * _doors_passed(area, way))
+
+
+def _doors_passed(area: Area, way: Sequence[Point]) -> int:
+    legs = [(a, b) for a, b in pairwise(way) if a != b]
+    return sum(any(apart(a, b, door.start, door.end) < AT_A_DOOR_M for a, b in legs) for door in area.doors)
 
 
 def nearest_run(area: Area, at: Point, stand: str = "", ways: Iterable[Sequence[Point]] = ()) -> Run | None:
@@ -66,6 +89,30 @@ def nearest_run(area: Area, at: Point, stand: str = "", ways: Iterable[Sequence[
     ways = list(ways)
     runs = [run(area, box, at, stand, ways) for box in area.boxes]
     return min(runs, key=lambda each: (each.metres, each.box.first), default=None)
+
+
+def lines_by_nearness(floor: Floor, area_name: str, at: Point) -> list[int]:
+    """The lines that end in the room of a source, those of the nearest box first: what to plan it on."""
+    boxes = next(area.boxes for area in floor.areas if area.name == area_name)
+    by_far = sorted(boxes, key=lambda box: (dist(box.at, at), box.first))
+    return [line for box in by_far for line in range(box.first, box.last + 1)]
+
+
+def through_a_door(area: Area, at: Point, other: Area, box: WallBox, stand: str = "") -> Run | None:
+    """A cable to the box of the next room, through the nearest door that both rooms have; None without one."""
+    found = []
+    for door in area.doors:
+        for same in other.doors:
+            if dist(door.middle, same.middle) <= THICK_WALL_M:
+                here, there = run(area, SOCKET, at, stand, start=door.middle), run(other, box, same.middle)
+                metres = here.metres + there.metres - SLACK_M - FROM_THE_FLOOR_M
+                found.append(Run(box, (*there.way, *here.way), round(metres, 1), by_wall=True))
+    return min(found, key=lambda each: each.metres, default=None)
+
+
+def passes_a_door(area: Area, found: Run) -> bool:
+    """Whether it lies before a door, where somebody may trip over it."""
+    return _doors_passed(area, found.way) > 0
 
 
 def cable_lengths_m(

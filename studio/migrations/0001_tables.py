@@ -957,6 +957,25 @@ class Migration(migrations.Migration):
             constraint=models.CheckConstraint(condition=models.Q(('weekday__gte', 1), ('weekday__lte', 7)), name='studio_working_hours_on_a_weekday'),
         ),
         migrations.CreateModel(
+            name='Move',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('leaves_at', models.DateTimeField()),
+                ('minutes', models.PositiveSmallIntegerField()),
+                ('due_at', models.DateTimeField(blank=True, null=True)),
+                ('asked_at', models.DateTimeField()),
+                ('done', models.BooleanField(default=False)),
+                ('closed_at', models.DateTimeField(blank=True, null=True)),
+                ('asked_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='moves_asked', to=settings.AUTH_USER_MODEL)),
+                ('closed_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='moves_closed', to=settings.AUTH_USER_MODEL)),
+                ('room', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='moves', to='studio.room')),
+                ('unit', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='moves', to='studio.gearunit')),
+            ],
+            options={
+                'ordering': ['leaves_at', 'pk'],
+            },
+        ),
+        migrations.CreateModel(
             name='RoomFloor',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),

@@ -30,7 +30,7 @@ from studio.models.specs import (
     MainsSpec,
     StandSpec,
 )
-from studio.models.whereabouts import Journey, Part, RoomNote, Scanned, Stay, StockTake
+from studio.models.whereabouts import Journey, Move, Part, RoomNote, Scanned, Stay, StockTake
 
 __all__ = [
     "CableSpec",
@@ -55,6 +55,7 @@ __all__ = [
     "LookupStamp",
     "MainsSpec",
     "MicrophoneSpec",
+    "Move",
     "Notice",
     "Part",
     "Person",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
+
 from django.db import models
 from django.db.models import F, Q
 
@@ -69,6 +71,46 @@ class Stay(models.Model):
     @property
     def span(self) -> Span:
         return Span(self.began_at, self.ended_at)
+
+
+class MoveQuerySet(models.QuerySet["Move"]):
+    def open(self) -> MoveQuerySet:
+        return self.filter(closed_at__isnull=True)
+
+    def with_places(self) -> MoveQuerySet:
+        return self.select_related("unit__site", "unit__home_room__site", "room__site", "asked_by")
+
+
+class Move(models.Model):
+    """A unit that somebody is asked to bring to a room. Open until it is done or called off.
+
+    minutes: how long it is on its way, 0 within a site; meanwhile it is claimed. due_at: when it should be back.
+    """
+
+    unit = models.ForeignKey(GearUnit, on_delete=models.CASCADE, related_name="moves")
+    room = models.ForeignKey(Room, on_delete=models.PROTECT, related_name="moves")
+    leaves_at = models.DateTimeField()
+    minutes = models.PositiveSmallIntegerField()
+    due_at = models.DateTimeField(null=True, blank=True)
+    asked_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="moves_asked")
+    asked_at = models.DateTimeField()
+    done = models.BooleanField(default=False)
+    closed_at = models.DateTimeField(null=True, blank=True)
+    closed_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, null=True, blank=True, related_name="moves_closed"
+    )
+
+    objects = MoveQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["leaves_at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.unit} to {self.room}"
+
+    @property
+    def arrives_at(self) -> datetime:
+        return self.leaves_at + timedelta(minutes=self.minutes)
 
 
 class Journey(models.Model):

@@ -51,14 +51,14 @@ def send(by: Person, unit: GearUnit, room: Room, due_at: datetime | None = None)
     with transaction.atomic():
         hold(unit)
         if room.site_id != unit.site_id:
-            _refuse_if_needed(unit, room.site)
+            refuse_if_needed(unit, room.site, timezone.now())
         minutes = travel_minutes(unit.site, room.site)
         _end_stay(by, unit)
         stay = _stay(by, unit, Kind.ROOM, room=room, due_at=due_at)
         if minutes:
             span = Span(stay.began_at, stay.began_at + timedelta(minutes=minutes))
             make_way(unit)
-            _take(stay, unit, span, Purpose.TRAVEL, f"on its way to {room}")
+            claim(stay, unit, span, Purpose.TRAVEL, f"on its way to {room}")
         _belongs_to(unit, room.site)
         resume(unit)
     return stay
@@ -80,8 +80,24 @@ def lend(
         _end_stay(by, unit)
         stay = _stay(by, unit, kind, holder=holder.strip()[:120], due_at=due_at, remark=remark[:300])
         span = Span(timezone.now(), due_at)
-        _take(stay, unit, span, Purpose.LENT, stay.where)
+        claim(stay, unit, span, Purpose.LENT, stay.where)
     return stay
+
+
+def settle_there(by: Person, unit: GearUnit, storage: str = "") -> GearUnit:
+    """Where it stands is its home from now on; storage: where in that room."""
+    require(by, Act.KEEP_GEAR)
+    with transaction.atomic():
+        hold(unit)
+        stay = unit.stays.open().filter(kind=Kind.ROOM).select_related("room").first()
+        if stay is None or stay.room is None:
+            raise MoveRefused("Say first which room it stands in; then that can be its home.")
+        unit.home_room, unit.storage = stay.room, " ".join(storage.split())[:120]
+        unit.save(update_fields=["home_room", "storage"])
+        stay.due_at = None
+        stay.save(update_fields=["due_at"])
+        house_changed.send(GearUnit, thing=unit)
+    return unit
 
 
 def extend(by: Person, stay: Stay, due_at: datetime | None) -> Stay:
@@ -100,7 +116,7 @@ def extend(by: Person, stay: Stay, due_at: datetime | None) -> Stay:
             span = Span(timezone.now(), due_at)
             for fault in missing_itself(stay.unit):
                 faults.found(by, fault, "its return date was put off")
-            _take(stay, stay.unit, span, Purpose.LENT, stay.where)
+            claim(stay, stay.unit, span, Purpose.LENT, stay.where)
     return stay
 
 
@@ -158,9 +174,10 @@ def resource_ids(unit: GearUnit) -> list[int]:
     return [unit.resource_id, *unit.channels.values_list("resource_id", flat=True)]
 
 
-def _take(stay: Stay, unit: GearUnit, span: Span, purpose: Claim.Purpose, reason: str) -> None:
+def claim(origin: Model, unit: GearUnit, span: Span, purpose: Claim.Purpose, reason: str) -> None:
+    """The whole unit. Raises MoveRefused with the name of whoever has it."""
     try:
-        take(stay, [Wanted(pk, span, purpose, reason) for pk in resource_ids(unit)])
+        take(origin, [Wanted(pk, span, purpose, reason) for pk in resource_ids(unit)])
     except Conflict as conflict:
         standing = [clash.claim for clash in conflict.clashes if clash.claim]
         raise MoveRefused(in_the_way(unit, standing)) from None
@@ -177,10 +194,10 @@ def in_the_way(unit: GearUnit, standing: Iterable[Claim]) -> str:
     )
 
 
-def _refuse_if_needed(unit: GearUnit, site: Site) -> None:
-    """A session that isn't at the site where it goes has it ahead."""
+def refuse_if_needed(unit: GearUnit, site: Site, leaves_at: datetime) -> None:
+    """A session that isn't at the site where it goes has it from then on."""
     ahead = Claim.objects.firm().filter(purpose=Purpose.GEAR, resource__in=resource_ids(unit))
-    for claim in ahead.overlapping(Span(timezone.now(), None)).order_by("starts", "pk"):
+    for claim in ahead.overlapping(Span(leaves_at, None)).order_by("starts", "pk"):
         rooms = Claim.objects.filter(origin_type=claim.origin_type_id, origin_id=claim.origin_id)
         if not rooms.filter(resource__room__site=site).exists():
             raise MoveRefused(in_the_way(unit, [claim]))

@@ -14,8 +14,9 @@ VOICES = frozenset({"vocal lead", "vocal backing"})
 SAXES = {"soprano": "soprano_sax", "alto": "alto_sax", "tenor": "tenor_sax", "baritone": "baritone_sax"}
 BRASS_BAND = {"soprano": "cornet", "alto": "tenor_horn", "tenor": "tenor_horn", "baritone": "euphonium"}
 BRASS_BAND_IDS = frozenset({"cornet", "tenor_horn", "euphonium", "flugelhorn"})
-BIG_BAND_IDS = frozenset({"saxophone", "soprano_sax", "alto_sax", "tenor_sax", "baritone_sax", "sax_section"})
+BIG_BAND_IDS = frozenset({"saxophone", "sax_quartet", "soprano_sax", "alto_sax", "tenor_sax", "baritone_sax", "sax_section"})
 FOLK_IDS = frozenset({"banjo", "mandolin", "bandoneon", "guitarron", "folk_lute", "fiddle"})
+BARIS = ("bari", "baris")
 BLOWN = frozenset({"brass", "woodwind"})
 ELECTRIC_IDS = frozenset({"synth", "keys", "electric_drums", "playback", "click", "steel_guitar"})
 FEW_LETTERS = 2
@@ -31,20 +32,25 @@ class Context:
         self.ids: Counter[str] = Counter()
         self.languages: Counter[str] = Counter()
         self.registers: set[str] = set()
+        self._baris = False
         self.electric = False
         self.tallies = False
         self._count(item for line in lines for item in line.items)
         if self._is_italian():
             for line in lines:
                 _quieten_di(line)
-        self.choir = self._is_choir()
         self.brass_band = len(BRASS_BAND_IDS & set(self.ids)) >= 2
-        self.saxes = bool(BIG_BAND_IDS & set(self.ids))
+        blown = any(self.families[family] for family in BLOWN)
+        self.saxes = bool(BIG_BAND_IDS & set(self.ids)) or (
+            self._baris and (blown or "soprano" not in self.registers)
+        )
+        self.choir = self._is_choir()
 
     def _count(self, items: Iterable[Item]) -> None:
         for item in items:
             if item.register:
                 self.registers.add(item.register)
+                self._baris = self._baris or item.key in BARIS
             strong = [hit for hit in item.hits if not hit.weak]
             if (
                 not strong
@@ -52,9 +58,9 @@ class Context:
                 or (len(item.key) <= FEW_LETTERS and not item.raw.isupper())
             ):
                 continue
-            if len({hit.source.family for hit in strong}) == 1:
+            if len({hit.source.family for hit in strong}) == 1 and not item.register:
                 self.families[strong[0].source.family] += 1
-            if len(strong) == 1:
+            if len(strong) == 1 and not item.register:
                 self.ids[strong[0].source.id] += 1
                 self.languages[strong[0].language] += 1
             if strong[0].source.id == "electric_guitar" and item.key[:2] in ("el", "e"):
@@ -65,7 +71,13 @@ class Context:
 
     def _is_choir(self) -> bool:
         return self.families["choir"] > 0 or (
-            {"soprano", "alto", "tenor"} <= self.registers and not BIG_BAND_IDS & set(self.ids)
+            {"soprano", "alto", "tenor"} <= self.registers and not self.saxes
+        )
+
+    def _is_reed(self, source: Source) -> bool:
+        """Whether a register beside a source is a saxophone: among saxophones, or under a heading of reeds."""
+        return source.id in BIG_BAND_IDS or source.id == "woodwind_section" or (
+            source.family == "woodwind" and self.saxes
         )
 
     def believes(self, item: Item) -> bool:
@@ -87,7 +99,7 @@ class Context:
 
     def source(self, item: Item) -> Source | None:
         """The source that a phrase means in this list."""
-        if not item.hits:
+        if not item.hits or (item.key in BARIS and not self.saxes):
             return self.register(item)
         hits = [hit for hit in item.hits if not hit.weak] or list(item.hits)
         best = max(hits, key=lambda hit: (self._fit(hit.source, hit.language), -hits.index(hit)))
@@ -138,7 +150,7 @@ class Context:
         name = item.register
         if parent is not None and parent.id == "solo_voice":
             return parent
-        if parent is not None and (parent.id in BIG_BAND_IDS or parent.family == "woodwind"):
+        if parent is not None and self._is_reed(parent):
             return self.catalogue[SAXES[name]]
         if parent is not None and parent.family == "choir":
             return self.catalogue["choir_section"]

@@ -98,7 +98,8 @@ def _heads(draft: Draft, below: Draft, alone: bool, lines: Sequence[str]) -> boo
 def _heads_next(draft: Draft, below: Draft, lines: Sequence[str]) -> bool:
     """Whether an entry alone on its line is a heading over the next line's entry."""
     text, under = lines[draft.line].strip().strip("*_"), lines[below.line].strip()
-    sized = draft.source.group and bool(SIZED_HEADING.fullmatch(text))
+    counted = text.endswith(":") and draft.count is not None and not (draft.pickups or draft.sides)
+    sized = counted or (draft.source.group and bool(SIZED_HEADING.fullmatch(text)))
     if draft.numbered or not (draft.bare or sized) or below.line == draft.line:
         return False
     if (

@@ -52,7 +52,9 @@ def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: boo
         return own
     if item.hits and not item.is_("mic", "di", "line", "stereo"):
         return False
-    if item.is_("maybe"):
+    if item.is_("ordinal"):
+        draft.index += [int(item.key)] if not draft.index and not own else []
+    elif item.is_("maybe"):
         draft.optional = True
     elif item.is_("both_sides"):
         draft.both = True
@@ -121,9 +123,14 @@ def _pickup(draft: Draft, items: Sequence[Item], at: int, clause: Clause) -> Non
         return
     other = bool(draft.pickups - {pickup} & {"mic", "di"}) or draft.amp
     sliced = clause.lead == "/" and not draft.numbered
-    joined = _joins(clause, items[: at + 1]) or sliced
+    joined = (_joins(clause, items[: at + 1]) or sliced) and not _is_way_out(items, at)
     draft.added = draft.added or (joined and other and pickup != "line")
     draft.pickups.add(pickup)
+
+
+def _is_way_out(items: Sequence[Item], at: int) -> bool:
+    """ "head w/ DI out": the socket of the amplifier, not a second channel."""
+    return items[at].raw.lower().endswith(" out") and any(item.is_("with") for item in items[:at])
 
 
 def _side(draft: Draft, items: Sequence[Item], at: int, own: bool) -> bool:

@@ -14,6 +14,7 @@ SHORTEST_COMPOUND = 7
 LONGEST_COMPOUND = 40
 MOST_DIGITS = 4
 TIMES_SIGNS = "×✕✖"
+ORDINALS = frozenset({"st", "nd", "rd", "th", "er", "ere", "re", "eme", "e", "ra", "da", "ta", "ro", "do", "ste", "de", "ter", "te"})
 INCHES = frozenset("\"″”'’″")
 
 
@@ -99,7 +100,8 @@ def _items_at(tokens: Sequence[Token], at: int, wordbook: Wordbook) -> tuple[int
     if token.is_word:
         return at + 1, _unknown_word(token, wordbook)
     if token.is_number:
-        return at + 1, [_figure(tokens, at)]
+        ordinal = _ordinal(tokens, at)
+        return (at + 2, [ordinal]) if ordinal else (at + 1, [_figure(tokens, at)])
     if token.raw in TIMES_SIGNS:
         return at + 1, [Item(token.start, token.end, token.raw, "x", frozenset({"times"}))]
     return at + 1, [Item(token.start, token.end, token.raw, token.key, symbol=True)]
@@ -136,6 +138,15 @@ def _figure(tokens: Sequence[Token], at: int) -> Item:
     number = int(token.raw) if len(token.raw) <= MOST_DIGITS and not (code or size) else None
     kinds = frozenset({"code"}) if code or size else frozenset({"figure"})
     return Item(token.start, token.end, token.raw, token.key, kinds, number=number)
+
+
+def _ordinal(tokens: Sequence[Token], at: int) -> Item | None:
+    """ "2nd", "3ra", "2ème": a name, not a count; its number is the key."""
+    after = tokens[at + 1] if at + 1 < len(tokens) else None
+    stuck = after is not None and after.start == tokens[at].end and after.key in ORDINALS
+    if after is None or not stuck or len(tokens[at].raw) > MOST_DIGITS // 2:
+        return None
+    return Item(tokens[at].start, after.end, "", tokens[at].raw, frozenset({"ordinal"}))
 
 
 def _item(start: int, end: int, key: str, entry: Entry) -> Item:

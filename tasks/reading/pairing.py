@@ -58,9 +58,10 @@ PLURAL_REGISTERS = frozenset(
         "baritoni",
     }
 )
+SIZED = ("woodwind", "brass", "accordion/free reed", "plucked other", "strings bowed")
 FEWEST_PIECES = 4
 FEWEST_NAMED = 3
-LEADS = ("lead", "leader", "main", "leading", "ld")
+LEADS = ("lead", "leader", "main", "leading", "ld", "ppal", "princ", "principal")
 
 
 @dataclass(slots=True)
@@ -107,6 +108,10 @@ def _source_of(clause: Clause, at: int, item: Item, context: Context, near: Draf
     if not context.believes(item) and not (item.register and near is not None) and not alone:
         return None
     after = clause.items[at + 1] if at + 1 < len(clause.items) else None
+    if item.is_("piece") and item.raw.islower() and at and clause.items[at - 1].number is not None:
+        return None
+    if after is not None and _is_size_of(item, after, context):
+        return None
     if item.number is not None and after is not None and (after.hits or after.is_("manner", "people")):
         return None
     counted = any(other.number is not None for other in clause.items[:at])
@@ -119,6 +124,14 @@ def _source_of(clause: Clause, at: int, item: Item, context: Context, near: Draf
     ):
         return None
     return context.source(item) if item.hits else context.register(item, near.source if near else None)
+
+
+def _is_size_of(item: Item, after: Item, context: Context) -> bool:
+    """ "bass harmonica", "alto recorder", "tenor banjo": the first word only says which size."""
+    sizes = item.register or item.is_("plain_bass")
+    if not sizes or item.plural or item.end + 1 < after.start or not after.hits or not context.believes(after):
+        return False
+    return after.hits[0].source.family in SIZED and not after.plural
 
 
 def _kit_letters(clause: Clause, context: Context) -> list[Anchor]:

@@ -97,8 +97,10 @@ def _is_place(draft: Draft) -> bool:
     """In a sentence a room is a place, unless it has microphones, and to track is to record."""
     if draft.anchor.key == "track":
         return True
+    paired = any(word in draft.anchor.raw.lower() for word in PAIR_WORDS)
     return (
         draft.source.family == "ambience/room"
+        and not paired
         and not (draft.pickups or draft.stereo)
         and "mic" not in draft.anchor.raw
     )

@@ -12,6 +12,8 @@ from tasks.reading.pairing import COVERS, GENERIC, VOICES, Anchor
 
 KEYED = frozenset({"keys", "piano", "organ"})
 BEATEN = frozenset({"drum_kit", "percussion"})
+SECTIONS = ("strings bowed", "brass")
+FEWEST_PARTS = 3
 ON_ONE_MICROPHONE = frozenset({"same", "shared", "share", "gleiche"})
 
 
@@ -64,7 +66,14 @@ def is_alternative(clause: Clause, anchors: Sequence[Anchor], last: Draft, row: 
         return True
     if one.family == two.family == "drum kit" or {one.family, two.family} <= set(VOICES):
         return False
+    if one.family == two.family and one.family in SECTIONS and _parts(row) >= FEWEST_PARTS:
+        return False
     return one.family == two.family or any(item.key in ON_ONE_MICROPHONE for item in row.items)
+
+
+def _parts(row: Row) -> int:
+    """How many pieces the slashes of a row part: "vln/vla/vc" is a section, "trumpet/flugel" one player."""
+    return 1 + sum(1 for item in row.items if item.symbol and item.raw == "/")
 
 
 def touch(clause: Clause, start: int, end: int) -> bool:

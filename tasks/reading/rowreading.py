@@ -28,6 +28,11 @@ QUIET = frozenset(
 )
 HEARD = ("mic", "di", "line", "stereo", "mono", "amp", "channels", "left", "right", "both_sides")
 MOST_ASKED_WORDS = 5
+FEWEST_OF_ALL = 2
+EACH = frozenset(
+    {"each", "all", "everyone", "everybody", "everything", "alle", "alles", "jeder", "jede", "jeweils", "tous", "chacun"}
+    | {"todos", "todo", "cada", "tutti", "tutto", "ognuno", "ciascuno", "allemaal", "elk", "iedereen"}
+)
 PAIRS_ALONE = frozenset(
     {"stereopair", "stereopaar", "coppiastereo", "parestereo", "pardemicros", "abpair", "spacedpair", "xypair", "ortfpair"}
 )
@@ -52,6 +57,9 @@ class RowReader:
 
     def read(self) -> None:
         items = [item for item in self.row.items if item.start >= self.begin]
+        if self._speaks_of_all(items):
+            self.asides.append(Aside(items[0].start, items[-1].end, "remark"))
+            return
         items, names = mark_people(items)
         self.person = bool(names)
         self.asides += [Aside(start, end, "who plays") for start, end in names]
@@ -62,6 +70,14 @@ class RowReader:
             self._set_aside(self.ahead, "remark")
         if self.row.numbered and not self.drafts and not any(aside.ask for aside in self.asides):
             self._ask_for_row()
+
+    def _speaks_of_all(self, items: Sequence[Item]) -> bool:
+        """ "each on a handheld", "all wireless": how the entries above are picked up, no entry."""
+        words = [item for item in items if not item.symbol]
+        if self.row.numbered or len(words) < FEWEST_OF_ALL or key_of(words[0].raw) not in EACH:
+            return False
+        named = [item for item in words if item.hits or item.number is not None]
+        return all(item.is_("mic", "di", "line") for item in named)
 
     def _ask_for_row(self) -> None:
         """A numbered row is a channel: where nothing in it was understood it is asked about, unless it is empty."""
@@ -85,7 +101,7 @@ class RowReader:
         for clause in rest:
             clause.depth = max(0, clause.depth - 1) if inside else clause.depth
             inside = inside and clause.depth >= 0
-        rest[0].lead = ""
+        rest[0].lead = "," if ensemble and len(rest) > 1 and rest[1].lead == "," else ""
         return rest
 
     def _clause(self, clause: Clause, last: bool) -> None:

@@ -15,7 +15,7 @@ from studio.claims import counts_free, in_the_way
 from studio.clock import say
 from studio.electrics import ONE_PASCAL_DB_SPL, gain_db, microphone_dbu
 from studio.gear.state import effect_in_words, stay_at
-from studio.models import Claim, Fault, GearModel, GearUnit, Room, Stay, Stock
+from studio.models import Claim, Fault, GearModel, GearUnit, Move, Room, Stay, Stock
 from studio.models.gear import Channel
 from studio.spans import Span
 from tasks.patterns import patterns_in
@@ -62,7 +62,7 @@ class State:
 def look(room: Room, span: Span, needs: Iterable[Need], session: Session | None = None) -> Looked:
     """The room's site at that span, leaving out what the session itself has taken. Constant in queries."""
     rooms = frozenset(part.pk for part in room.with_parts())
-    units = list(_units(room, rooms))
+    units = list(_units(room, rooms, span))
     stands = {stock.name: stock for stock in Stock.objects.filter(site=room.site, kind=Stock.Kind.STAND)}
     state = state_of(room, rooms, units, span, session)
     free = counts_free([stock.resource_id for stock in stands.values()], span, but_not=session)
@@ -82,11 +82,17 @@ def look(room: Room, span: Span, needs: Iterable[Need], session: Session | None 
     return Looked(snapshot, {unit.tag: unit for unit in units}, channels, stands)
 
 
-def _units(room: Room, rooms: frozenset[int]) -> Iterable[GearUnit]:
-    """Microphones and DI boxes of the whole site; preamps that belong to the room, stand in it or can be carried in."""
+def _units(room: Room, rooms: frozenset[int], span: Span) -> Iterable[GearUnit]:
+    """Microphones and DI boxes of the whole site; preamps that belong to the room, stand in it or can be carried in.
+
+    What is to leave for another site before the span ends is left out."""
     reach = ~Q(gear_model__kind=GearModel.Kind.PREAMP) | Q(home_room__isnull=True) | Q(home_room__in=rooms)
     reach |= Q(pk__in=Stay.objects.open().filter(room__in=rooms).values("unit"))
     found = GearUnit.objects.filter(reach, site=room.site, retired=False, gear_model__kind__in=PLANNED_KINDS)
+    leaves = Move.objects.open().exclude(room__site=room.site)
+    if span.end is not None:
+        leaves = leaves.filter(leaves_at__lt=span.end)
+    found = found.exclude(pk__in=leaves.values("unit"))
     specs = ("gear_model__microphone", "gear_model__direct_box", "gear_model__preamp", "home_room", "site")
     return found.select_related(*specs).prefetch_related("channels", "stays").order_by("tag")
 

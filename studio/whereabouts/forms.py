@@ -37,11 +37,24 @@ class HereForm(forms.Form):
 
 
 class SendForm(forms.Form):
+    """Now, by whoever presses; or at a later time, as a task for whoever is there then."""
+
     room = RoomChoice(label="To")
 
     def __init__(self, *args: Any, tz: tzinfo, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["leaves_at"] = MomentField(
+            tz,
+            later=True,
+            required=False,
+            label=f"When ({tz})",
+            help_text="Leave it empty if it leaves now. A later time makes it a task of that day.",
+        )
         self.fields["due_at"] = _due(tz)
+
+
+class HomeForm(forms.Form):
+    storage = forms.CharField(label="Where in that room", max_length=120, required=False)
 
 
 class LendForm(forms.Form):

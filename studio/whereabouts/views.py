@@ -16,9 +16,9 @@ from django.views.decorators.http import require_GET, require_POST
 from studio.access import Act, SignedInRequest, allowed
 from studio.clock import say
 from studio.gear.answers import unit_address
-from studio.models import GearUnit, Part, Person, Room, Stay
-from studio.whereabouts import moves, parts
-from studio.whereabouts.forms import DueForm, HereForm, LendForm, PartForm, SendForm
+from studio.models import GearUnit, Move, Part, Person, Room, Stay
+from studio.whereabouts import carrying, moves, parts
+from studio.whereabouts.forms import DueForm, HereForm, HomeForm, LendForm, PartForm, SendForm
 from studio.whereabouts.where import away_now, in_words, place_of, where_is
 
 IN_ROOM = "in_room"
@@ -35,6 +35,7 @@ def away(request: SignedInRequest) -> HttpResponse:
         for stay in away_now()
     ]
     context = {
+        "to_carry": Move.objects.open().with_places(),
         "stays": stays,
         "parts": Part.objects.filter(missing_since__isnull=False).select_related("unit__site"),
         "rooms": Room.objects.select_related("site").order_by("site__name", "order", "name"),
@@ -68,7 +69,43 @@ def here(request: SignedInRequest, pk: int) -> HttpResponse:
 def send(request: SignedInRequest, pk: int) -> HttpResponse:
     unit = _unit(pk)
     form = SendForm(request.POST, tz=unit.site.tz, auto_id="send-%s")
-    return _done(request, unit, "send", form, lambda said: moves.send(request.user, unit, **said))
+    return _done(request, unit, "send", form, lambda said: _send(request.user, unit, **said))
+
+
+def _send(
+    by: Person, unit: GearUnit, room: Room, leaves_at: datetime | None, due_at: datetime | None
+) -> Stay | Move:
+    if leaves_at is None:
+        return moves.send(by, unit, room, due_at)
+    return carrying.ask(by, unit, room, leaves_at, due_at)
+
+
+@require_POST
+@allowed(Act.KEEP_GEAR)
+def lives_there(request: SignedInRequest, pk: int) -> HttpResponse:
+    unit, form = _unit(pk), HomeForm(request.POST, auto_id="home-%s")
+    return _done(request, unit, "home", form, lambda said: moves.settle_there(request.user, unit, **said))
+
+
+MOVES: dict[str, tuple[Callable[[Person, Move], Move], str]] = {
+    "done": (carrying.carried, "is in {}"),
+    "off": (carrying.call_off, "isn't brought to {}"),
+}
+
+
+@require_POST
+@allowed(Act.MOVE_GEAR)
+def move_step(request: SignedInRequest, pk: int, step: str) -> HttpResponse:
+    """done: it is there; off: it stays where it is. Back to the page from which it was pressed."""
+    if step not in MOVES:
+        raise Http404("There is no such step.")
+    act, words = MOVES[step]
+    move = act(request.user, get_object_or_404(Move.objects.with_places(), pk=pk))
+    if move.done == (step == "done"):
+        messages.success(request, f"{move.unit.tag} {words.format(move.room.name)}.")
+    else:
+        messages.error(request, f"{move.unit.tag}: somebody else has closed this already.")
+    return redirect("tasks:my_day" if request.POST.get("from") == "day" else "studio:away")
 
 
 @require_POST
@@ -139,7 +176,7 @@ def _done(
         except Refused as refused:
             form.add_error(None, str(refused))
         else:
-            unit.refresh_from_db()
+            unit = _unit(unit.pk)
             messages.success(request, f"{unit.tag}: {in_words(where_is(unit), unit)}.")
             return redirect("studio:where", unit.pk)
     return _page(request, unit, **{name: form})
@@ -156,6 +193,9 @@ def _page(request: SignedInRequest, unit: GearUnit, **bound: forms.Form) -> Http
         "parts": unit.parts.all(),
         "here": here_form(request, unit, now.room),
         "send": SendForm(tz=tz, auto_id="send-%s"),
+        "moves": unit.moves.open().with_places(),
+        "home": HomeForm(auto_id="home-%s"),
+        "stands_elsewhere": now.room is not None and not now.at_home,
         "lend": LendForm(tz=tz, auto_id="lend-%s"),
         "due": DueForm(tz=tz, initial={"due_at": now.due_at}, auto_id="due-%s"),
         "part": PartForm(auto_id="part-%s"),

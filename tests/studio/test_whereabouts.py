@@ -15,7 +15,7 @@ from studio.gear.queries import whole_units
 from studio.gear.state import state_of
 from studio.models import Claim, Fault, GearUnit, Journey, Part, Person, Role, Room, Stay
 from studio.spans import Span
-from studio.whereabouts import counting, moves, parts
+from studio.whereabouts import carrying, counting, moves, parts
 from studio.whereabouts.where import in_words, where_is
 from tests.house import (
     at,
@@ -181,6 +181,62 @@ def test_what_is_broken_can_be_sent_to_another_bench_and_is_out_from_its_arrival
         (Claim.Purpose.TRAVEL, Span(NOW, early)),
         (Claim.Purpose.REPAIR, Span(early, None)),
     ]
+
+
+def test_a_move_asked_for_is_a_task_whose_way_is_claimed_until_somebody_has_carried_it(
+    tech: Person, mic: GearUnit, frozen: time_machine.Traveller
+) -> None:
+    yard = make_room("Yard", site=make_site("Quay"))
+    leaves = at("2027-03-03 10:00")
+    move = carrying.ask(tech, mic, yard, leaves, due_at=FRIDAY)
+    assert claims_of(mic) == [(Claim.Purpose.TRAVEL, Span(leaves, leaves + timedelta(minutes=60)))]
+    assert where_is(mic).at_home
+    here, there = (make_person(Role.ASSISTANT, site=site) for site in (mic.site, yard.site))
+    elsewhere = make_person(Role.ASSISTANT, site=make_site("Brook"))
+    assert [carrying.to_carry(p) for p in (here, there, elsewhere)] == [[move], [move], []]
+    frozen.move_to(at("2027-03-03 10:40"))
+    carrying.carried(here, move)
+    now = where_is(mic)
+    assert (now.room, now.by, now.due_at, now.travels_until) == (yard, here, FRIDAY, None)
+    assert claims_of(mic) == [(Claim.Purpose.TRAVEL, Span(leaves, at("2027-03-03 10:40")))]
+    frozen.shift(timedelta(hours=1))
+    assert carrying.call_off(tech, move).done
+    assert where_is(GearUnit.objects.get()).room == yard
+    assert carrying.to_carry(here) == []
+
+
+def test_a_move_that_is_called_off_frees_its_way_and_one_past_a_session_is_refused(
+    tech: Person, mic: GearUnit
+) -> None:
+    yard = make_room("Yard", site=make_site("Quay"))
+    fault = faults.report_fault(tech, mic, None, Fault.Effect.DEAD)
+    move = carrying.ask(tech, mic, yard, at("2027-03-03 10:00"))
+    assert [p for p, _ in claims_of(mic)] == [
+        Claim.Purpose.REPAIR,
+        Claim.Purpose.TRAVEL,
+        Claim.Purpose.REPAIR,
+    ]
+    carrying.call_off(tech, move)
+    assert claims_of(mic) == [(Claim.Purpose.REPAIR, Span(NOW, None))]
+    faults.mend(tech, fault, "new lead", heard=True)
+    take_gear(mic, span("2027-03-04 10:00", "2027-03-04 18:00"))
+    with pytest.raises(moves.MoveRefused, match="D-3 is taken: “Quartet and harmonium”"):
+        carrying.ask(tech, mic, yard, at("2027-03-03 10:00"))
+    carrying.ask(tech, mic, make_room("Loft"), at("2027-03-03 10:00"))
+    carrying.ask(tech, mic, yard, at("2027-03-04 18:00"))
+    with pytest.raises(moves.MoveRefused, match="time is past"):
+        carrying.ask(tech, mic, yard, NOW)
+
+
+def test_where_it_stands_can_become_its_home(tech: Person, mic: GearUnit) -> None:
+    with pytest.raises(moves.MoveRefused, match="which room"):
+        moves.settle_there(tech, mic)
+    yard = make_room("Yard", site=make_site("Quay"))
+    moves.here(tech, mic, yard)
+    assert not where_is(mic).at_home
+    moves.settle_there(tech, mic, "rack 2")
+    mic.refresh_from_db()
+    assert (mic.where, mic.site, where_is(mic).at_home) == ("Yard, rack 2", yard.site, True)
 
 
 def test_what_a_session_of_the_house_needs_ahead_does_not_leave_it(tech: Person, mic: GearUnit) -> None:

@@ -140,3 +140,21 @@ def test_how_long_the_way_between_two_sites_takes_is_typed_once(client: Client) 
     assert (page.status_code, "as a whole number" in said(page)) == (422, True)
     client.post("/journeys", {name: "45"})
     assert moves.travel_minutes(quay, mill) == moves.travel_minutes(mill, quay) == 45
+
+
+@pytest.mark.usefixtures("tech")
+def test_a_move_asked_for_stands_on_the_list_until_it_is_pressed(client: Client, mic: GearUnit) -> None:
+    loft = make_room("Loft")
+    typed = {"room": loft.pk, "leaves_at": "2027-03-02T18:00", "due_at": "2027-03-02T17:00"}
+    page = client.post(f"/u/{mic.pk}/send", typed)
+    assert page.status_code == 422
+    assert "It is due back before it would be there." in said(page)
+    page = client.post(f"/u/{mic.pk}/send", typed | {"due_at": ""}, follow=True)
+    assert "D-3 to Loft, Mill Lane leaves Tue 2 March, 18:00; lives in Weaving Hall, shelf 2" in said(page)
+    assert "D-3 to Loft" in said(client.get("/away"))
+    move = mic.moves.get()
+    assert "D-3 is in Loft." in said(client.post(f"/moves/{move.pk}/done", follow=True))
+    assert "somebody else has closed this" in said(client.post(f"/moves/{move.pk}/off", follow=True))
+    page = client.post(f"/u/{mic.pk}/home", {"storage": "hook 4"}, follow=True)
+    assert "Its home: Loft, hook 4." in said(page)
+    assert client.post(f"/moves/{move.pk}/lost").status_code == 404

@@ -11,7 +11,8 @@ from django.core.files.uploadedfile import UploadedFile
 
 from studio.gear.search import find
 from studio.gearlists.recording import unit_key
-from studio.importing.headings import SEVERAL, field_name, fields
+from studio.importing.heading_words import field_name, fields
+from studio.importing.headings import SEVERAL
 from studio.importing.reading import Reading
 from studio.importing.table import Finding
 from studio.models import GearUnit

@@ -9,14 +9,16 @@ from django.db import transaction
 from django.utils import timezone
 
 from studio.access import Act, require
-from studio.faults import mend, report_fault, send_away, start_bench
+from studio.faults import mend, report_fault, send_away, start_bench, wait_for_parts
 from studio.gearlists.matching import Known
 from studio.gearlists.taking_in import Plan, plan, remembered, store, usual_site
 from studio.importing.desk import Said
-from studio.importing.events import Event
-from studio.importing.reading import Reading, normal, read_gear
+from studio.importing.events import OVER, Event
+from studio.importing.heading_words import normal
+from studio.importing.reading import Reading, read_gear
 from studio.importing.remarks import State
 from studio.models import Channel, Fault, GearList, GearUnit, HeadingMatch, Person
+from studio.old_faults import keep_old_fault
 from studio.signals import house_changed
 
 LONGEST_WORDS = 300
@@ -26,7 +28,7 @@ SEVERITY = {
     State.SUSPECTED: Fault.Severity.SUSPECTED,
     State.REMARK: Fault.Severity.SUSPECTED,
 }
-SEVERITY_OF_EVENT = {"accepted": Fault.Severity.LIMITED, "back": Fault.Severity.SUSPECTED}
+SEVERITY_OF_EVENT = {"accepted": Fault.Severity.LIMITED}
 NOON = time(12)
 
 
@@ -117,7 +119,7 @@ def _report(by: Person, unit: GearUnit, said: Said) -> int:
     severity = SEVERITY.get(remark.state, Fault.Severity.OUT)
     channels = _channels(unit, remark.channels)
     for channel in channels:
-        fault = report_fault(by, unit, channel, effect, severity, words)
+        fault = report_fault(by, unit, channel, effect, severity, words, above_gain_db=remark.above_gain_db)
         if said.on_bench:
             start_bench(by, fault)
         elif remark.state is State.AWAY and remark.effect != "lent":
@@ -157,24 +159,44 @@ def _record(by: Person, unit: GearUnit, event: Event) -> None:
     seen, closed = (_noon(day, unit) for day in (event.seen, event.closed))
     for channel in _channels(unit, event.channels):
         words = "; ".join(filter(None, [event.fault, event.part if channel is None else ""]))[:LONGEST_WORDS]
-        same = Fault.objects.open().filter(unit=unit, channel=channel, words=words).first()
-        severity = SEVERITY_OF_EVENT.get(event.state)
-        fault = same or report_fault(by, unit, channel, event.effect, severity, words, seen)
-        _bring_up_to(by, fault, event, closed)
+        same = Fault.objects.filter(unit=unit, channel=channel, words=words).order_by("-pk").first()
+        if same and same.closed_at and same.since == (seen or same.since):
+            continue
+        fault = same if same and not same.closed_at else None
+        if event.state in OVER and fault is None:
+            since, until = seen or closed or timezone.now(), closed or seen or timezone.now()
+            keep_old_fault(by, unit, channel, event.effect, words, since, until, _outcome(event))
+        else:
+            _bring_up_to(by, fault or _first_report(by, unit, channel, event, words, seen), event)
     if event.state == "retired" and not unit.retired:
         unit.retired = True
         unit.save(update_fields=["retired"])
         house_changed.send(GearUnit, thing=unit)
 
 
-def _bring_up_to(by: Person, fault: Fault, event: Event, closed: datetime | None) -> None:
-    if event.state == "away":
+def _first_report(
+    by: Person, unit: GearUnit, channel: Channel | None, event: Event, words: str, seen: datetime | None
+) -> Fault:
+    severity = SEVERITY_OF_EVENT.get(event.state)
+    return report_fault(
+        by, unit, channel, event.effect, severity, words, seen, above_gain_db=event.above_gain_db
+    )
+
+
+def _bring_up_to(by: Person, fault: Fault, event: Event) -> None:
+    """To where the log says that it stands; what stands there already is left."""
+    if event.state == "away" and fault.step != Fault.Step.AWAY:
         send_away(by, fault)
-    if event.state in {"closed", "retired"}:
-        mend(by, fault, (event.done or event.remark or event.state)[:LONGEST_OUTCOME], heard=True)
-        if closed and closed >= fault.since:
-            fault.closed_at = closed
-            fault.save(update_fields=["closed_at"])
+    if event.state == "waiting" and fault.step != Fault.Step.PARTS:
+        wait_for_parts(by, fault, event.remark[:LONGEST_OUTCOME])
+    if event.state == "back" and fault.step != Fault.Step.UNHEARD:
+        mend(by, fault, _outcome(event))
+    if event.state in OVER:
+        mend(by, fault, _outcome(event), heard=True)
+
+
+def _outcome(event: Event) -> str:
+    return (event.done or event.remark or event.state)[:LONGEST_OUTCOME]
 
 
 def _noon(day: str, unit: GearUnit) -> datetime | None:

@@ -108,6 +108,8 @@ def currency_of(text: str) -> str:
     for sign in "£€$¥":
         if sign in lowered:
             return _currency_words()[sign]
+    if re.search(r"\d\s?f\.?$", lowered.strip()):
+        return "FRF"
     for word in re.findall(r"[^\W\d_]+\.?", lowered):
         if code := _currency_words().get(word) or _currency_words().get(word.rstrip(".")):
             return code

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from statistics import median
 
 from studio.importing import amounts, dates
-from studio.importing.headings import Layout
+from studio.importing.layout import Layout
 from studio.importing.table import Finding, Row
 from studio.importing.words import found_in, words
 

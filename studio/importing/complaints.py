@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 
 from studio.importing.desk import Desk, Said, Thing
-from studio.importing.headings import IGNORED
+from studio.importing.heading_words import IGNORED
 from studio.importing.remarks import (
     Read,
     Remark,
@@ -34,17 +35,40 @@ ASK_FAULT = (("report", "report it as a fault"), ("remark", "keep it as a remark
 
 def with_remarks(desk: Desk, thing: Thing) -> Thing:
     """Condition and notes: what they complain of becomes a question for each, naming unit and channel."""
-    conditions = desk.cells("condition")
+    conditions = [text for text in desk.cells("condition") if text]
+    ticked = dict(_ticked(desk))
+    conditions = [text for text in conditions if text not in ticked]
     lent = [f"lent to {text}" for text in desk.cells("lent") if text and fold(text) not in words("own")]
     told = [*conditions, *desk.cells("notes"), *lent, complaint(desk)]
     texts = [text for text in told if text and not is_fine(text)]
     read = [read_remarks(text, thing.kind.name) for text in texts]
     thing = replace(
         thing,
-        state=thing.state or _state(desk, read, fine=any(map(is_fine, conditions))),
+        state=thing.state
+        or _state(desk, read, fine=any(map(is_fine, conditions)) or None in ticked.values()),
         phantom=_phantom(desk, read, thing),
     )
-    return replace(thing, faults=_faults(desk, thing, read), remarks=_remarks(desk, texts))
+    wrong = [fault for fault in ticked.values() if fault]
+    if wrong and not any(each.faults for each in read):
+        read.append(Read(tuple(wrong)))
+    kept = [*(fault.words for fault in wrong), *texts]
+    return replace(thing, faults=_faults(desk, thing, read), remarks=_remarks(desk, kept))
+
+
+def _ticked(desk: Desk) -> Iterator[tuple[str, Remark | None]]:
+    """Cells that say no more than yes, no or “?” of “Works?” or “Defect”, with the fault that they mean, if any."""
+    for column in desk.columns:
+        cell, heading = desk.row.cell(column.index), fold(column.heading)
+        wrong = heading in words("asks_if_wrong")
+        if column.field != "condition" or not cell or not (wrong or heading in words("asks_if_fine")):
+            continue
+        said = f"{column.heading.rstrip(' ?')}: {cell}"
+        if fold(cell) in words("yes" if wrong else "no"):
+            yield cell, Remark(said, "other" if wrong else "dead", State.SUSPECTED if wrong else State.OUT)
+        elif not cell.strip("? "):
+            yield cell, Remark(said, "other", State.SUSPECTED)
+        elif fold(cell) in words("no" if wrong else "yes"):
+            yield cell, None
 
 
 def _faults(desk: Desk, thing: Thing, read: list[Read]) -> tuple[Said, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 from functools import cache
 
 from studio.importing.words import data, fold
@@ -18,6 +18,8 @@ NAMED = re.compile(
 )
 NAMED_FIRST = re.compile(r"^([^\W\d_]+)\.? (\d{1,2})(?:st|nd|rd|th)?,? (\d{4})$")
 FIRST_YEAR = 1900
+DAY_NUMBER = re.compile(r"[2-5]\d{4}")
+BEFORE_DAY_1 = date(1899, 12, 30)
 
 
 def order_of(cells: Iterable[str]) -> set[str]:
@@ -52,6 +54,11 @@ def read_date(cell: str, order: str, this_year: int) -> str | None:
     if match := THREE.match(text):
         return _three(match, order, this_year)
     return _named(text, this_year)
+
+
+def read_day_number(cell: str) -> str:
+    """“43831” is 2020-01-01 in a spreadsheet program's count of days (ECMA-376-1, 18.17.4.1); empty if it is none."""
+    return (BEFORE_DAY_1 + timedelta(days=int(cell))).isoformat() if DAY_NUMBER.fullmatch(cell) else ""
 
 
 def _iso(match: re.Match[str]) -> str | None:

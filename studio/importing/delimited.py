@@ -29,7 +29,7 @@ def delimiter_of(text: str, heading_words: Callable[[list[str]], int]) -> tuple[
             return 0
         width, often = max(widths.items(), key=lambda pair: (pair[0] > 1, pair[1]))
         known = max((heading_words(row) for row in rows), default=0)
-        return (often / widths.total() + 2 * known) if width > 1 else 0
+        return often / widths.total() * (1 - 1 / width) + 2 * known if width > 1 else 0
 
     return max(DELIMITERS, key=merit), text
 

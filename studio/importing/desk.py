@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from studio.importing.columns import Conventions
-from studio.importing.headings import Column
 from studio.importing.kinds import Kind
+from studio.importing.layout import Column
 from studio.importing.remarks import Remark, names_one_of
 from studio.importing.table import Finding, Row
 

@@ -9,8 +9,8 @@ from difflib import SequenceMatcher
 
 from studio.importing.columns import Conventions
 from studio.importing.dates import read_date
-from studio.importing.headings import Layout
-from studio.importing.remarks import channels_in, effect_of, is_fine, numbers_in, phantom
+from studio.importing.layout import Layout
+from studio.importing.remarks import channels_in, effect_of, gain_in, is_fine, numbers_in, phantom
 from studio.importing.rows import Sorted
 from studio.importing.table import Finding, Row
 from studio.importing.words import fold, found_in, words
@@ -51,6 +51,7 @@ class Event:
     remark: str = ""
     doubts: tuple[str, ...] = ()
     like: int = 0
+    above_gain_db: float | None = None
 
     @property
     def key(self) -> str:
@@ -67,6 +68,9 @@ class Event:
     def question(self) -> Finding:
         said = f"“{self.fault}”" if self.fault else "no words"
         parts = [f"{self.unit}, {self.where}: {said}", STANDS[self.state]]
+        parts += (
+            [f"usable with limits, below {self.above_gain_db:g} dB of gain"] if self.above_gain_db else []
+        )
         parts += [f"seen {self.seen}"] if self.seen else []
         parts += [f"closed {self.closed}"] if self.closed else []
         parts += [f"done: {self.done}"] if self.done else []
@@ -114,6 +118,7 @@ def _event(row: Row, layout: Layout, ways: Conventions) -> Event:
         cost=cells.get("cost", ""),
         remark=remark,
         doubts=_doubts(cells, seen, closed, state),
+        above_gain_db=gain_in(fault),
     )
     return event
 

@@ -6,7 +6,7 @@ import re
 
 from studio.importing.decoding import decode
 from studio.importing.delimited import delimiter_of, rows_of
-from studio.importing.headings import words_known
+from studio.importing.heading_words import words_known
 from studio.importing.table import Finding, Row, Table, looks_like_a_formula
 from studio.importing.workbook import NotAWorkbook, read_workbook
 

@@ -18,6 +18,8 @@ ANY_YEAR = 2100
 def guess_fields(columns: Sequence[Sequence[str]]) -> list[str]:
     """A field for each column, “other” where nothing fits, empty for a column with nothing in it."""
     cells = [[cell for cell in column if cell] for column in columns]
+    if sum(map(bool, cells)) == 1:
+        return ["model" if filled else "" for filled in cells]
     guesses = ["other" if filled else "" for filled in cells]
     for field, fits in TESTS:
         merits = [_merit(filled, fits) if guesses[i] == "other" else 0 for i, filled in enumerate(cells)]
@@ -25,6 +27,12 @@ def guess_fields(columns: Sequence[Sequence[str]]) -> list[str]:
         if cells and merits[best] >= MOST:
             guesses[best] = field
     return _names(guesses, cells)
+
+
+def share_of_kinds(cells: Sequence[str]) -> float:
+    """How many of the filled cells name a kind of thing, from 0 to 1."""
+    filled = [cell for cell in cells if cell]
+    return _share(kind_name)(filled) if filled else 0
 
 
 def _merit(cells: Sequence[str], fits: Callable[[Sequence[str]], float]) -> float:
@@ -50,12 +58,15 @@ def _small_number(cell: str) -> bool:
 
 def _tags(cells: Sequence[str]) -> float:
     """Short, with a figure, and each once."""
-    alike = _share(lambda cell: re.match(r"^[A-Za-z]{0,4}[-_ ]?\d{2,6}$", cell))(cells)
+    alike = _share(lambda cell: re.match(r"^[A-Za-z]{0,4}[-_ ]?\d{2,6}$|^[A-Za-z]{1,4}\d$", cell))(cells)
     return alike * (len(set(cells)) / len(cells)) ** 4
 
 
 def _serials(cells: Sequence[str]) -> float:
-    return _share(SERIAL.match)(cells) * len(set(cells)) / len(cells) if len(cells) > 1 else 0
+    if len(cells) < 2:
+        return 0
+    figures = _share(lambda cell: re.search(r"\d{3}", cell))(cells)
+    return _share(SERIAL.match)(cells) * (0.7 + 0.3 * figures) * len(set(cells)) / len(cells)
 
 
 TESTS: list[tuple[str, Callable[[Sequence[str]], float]]] = [

@@ -4,16 +4,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cache
 
 from rapidfuzz import fuzz, process
 
 from studio.importing.guessing import guess_fields
+from studio.importing.heading_words import (
+    IGNORED,
+    INVENTORY,
+    LOG,
+    fields,
+    known,
+    known_field,
+    normal,
+)
+from studio.importing.layout import Column, Layout
+from studio.importing.second_look import looked_at_again
 from studio.importing.table import Row
-from studio.importing.words import data, fold
+from studio.importing.words import fold
 
-INVENTORY, LOG = "inventory", "log"
 CURRENCY_SIGNS = {"£": "value", "€": "value", "$": "value", "chf": "value"}
 TWO_MEANINGS = {
     "location": (
@@ -25,12 +33,12 @@ TWO_MEANINGS = {
         "quantity",
     ),  # French for how many, Spanish for a name
     "#": (r"^\d{1,4}$", "quantity"),
+    "erledigt": (r"^\d{1,4}[./-]\d{1,2}[./-]\d", "closed"),  # German for done, and for when
 }
 ALIKE = 88
 LOOKED_AT = 40
 LONGEST_HEADING = 50
 REFUSING_A_LOG = {"serial", "maker", "quantity", "value", "place"}
-IGNORED = "ignore"
 NAMING = {
     "bezeichnung", "designation", "libelle", "gegenstand", "gerat", "appareil", "equipement", "equipo", "aparato",
     "apparecchio", "apparaat", "what", "what is it", "was", "wat", "quoi", "que es", "cosa",
@@ -59,68 +67,14 @@ SEVERAL = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
-    """index from 0. certain: the word is known, or a person confirmed it."""
-
-    index: int
-    heading: str
-    field: str
-    certain: bool = True
-
-    @property
-    def named(self) -> bool:
-        """Not where the file has no heading for it: such a column is called by its number."""
-        return self.heading != f"column {self.index + 1}"
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """row: number of the heading row, 0 if there is none. sort: an inventory or a log of faults."""
-
-    row: int
-    sort: str
-    columns: tuple[Column, ...]
-    width: int
-
-    def index(self, field: str) -> int | None:
-        return next((column.index for column in self.columns if column.field == field), None)
-
-    @property
-    def fields(self) -> set[str]:
-        return {column.field for column in self.columns}
-
-
-@cache
-def _known(sort: str) -> dict[str, str]:
-    return {fold(word): field for field, words in data("headings")[sort].items() for word in words}
-
-
-@cache
-def fields(sort: str) -> list[str]:
-    return [*data("headings")[sort], "other", IGNORED]
-
-
-def field_name(field: str) -> str:
-    """A field as people are shown it."""
-    return str(data("headings")["names"].get(field, field))
-
-
-def words_known(cells: Sequence[str]) -> int:
-    """How many of these cells are known headings, word for word."""
-    return len(
-        {fold(cell) for cell in cells if 0 < len(cell) < 50} & (_known(INVENTORY).keys() | _known(LOG).keys())
-    )
-
-
 def find_layout(
     rows: Sequence[Row], remembered: Mapping[tuple[str, str], str], chosen: Mapping[int, str]
 ) -> Layout:
     """remembered: (folded heading, sort) to field; chosen: column index to field, for this file."""
-    known = heading_words(remembered)
-    head = max(rows[:LOOKED_AT], key=lambda row: (_heading_merit(row, known), -row.number), default=None)
+    words = heading_words(remembered)
+    head = max(rows[:LOOKED_AT], key=lambda row: (_heading_merit(row, words), -row.number), default=None)
     width = _usual_width(rows)
-    if head is not None and _heading_merit(head, known) >= 2:
+    if head is not None and _heading_merit(head, words) >= 2:
         return layout_of(head, remembered, chosen, rows)
     head = _by_form(rows)
     below = [row for row in rows if head is None or row.number > head.number]
@@ -132,7 +86,7 @@ def find_layout(
 
 def heading_words(remembered: Mapping[tuple[str, str], str]) -> frozenset[str]:
     """Every folded heading that is known, or was confirmed."""
-    return frozenset(_known(INVENTORY)) | frozenset(_known(LOG)) | {heading for heading, _ in remembered}
+    return frozenset(known(INVENTORY)) | frozenset(known(LOG)) | {heading for heading, _ in remembered}
 
 
 def _heading_merit(row: Row, known: frozenset[str]) -> float:
@@ -184,12 +138,15 @@ def layout_of(
         if not heading and not _used(rows, index, head.number):
             continue
         column = _column(index, heading, sort, remembered, chosen)
-        if index not in chosen and (other := _other_language(heading, below, index)):
+        other = _other_language(heading, below, index)
+        if index not in chosen and other in fields(sort):
             column = Column(index, column.heading, other)
         if column.field in taken and index not in chosen:
             column = Column(index, column.heading, _second(column.field, sort, taken), certain=False)
         taken |= {column.field} - SEVERAL
         columns.append(column)
+    if sort == INVENTORY:
+        columns = looked_at_again(columns, chosen, remembered, below)
     return Layout(head.number, sort, _with_a_model(columns, chosen), width)
 
 
@@ -215,8 +172,8 @@ def _second(field: str, sort: str, taken: set[str]) -> str:
 def _sort(head: Row) -> str:
     """A log names a unit, a fault and what became of it, and says little of what a unit is or costs."""
     folded = [fold(cell) for cell in head.cells if cell]
-    log = {_known(LOG)[word] for word in folded if word in _known(LOG)}
-    stock = {_known(INVENTORY)[word] for word in folded if word in _known(INVENTORY)} & REFUSING_A_LOG
+    log = {field for cell in head.cells if cell and (field := known_field(cell, LOG))}
+    stock = {known(INVENTORY)[word] for word in folded if word in known(INVENTORY)} & REFUSING_A_LOG
     events = len(log & {"seen", "done", "closed", "status", "who"})
     if not {"fault", "unit"} <= log:
         return INVENTORY
@@ -229,27 +186,23 @@ def _column(
     shown = heading.replace("\n", " ") or f"column {index + 1}"
     if index in chosen:
         return Column(index, shown, chosen[index])
-    forms = [fold(heading), fold(heading.split("(")[0])]
-    if not {"maker", "model"} <= {_known(sort).get(fold(part)) for part in heading.split("/")}:
-        forms.append(fold(heading.split("/")[0]))
-    if remembered.get((forms[0], sort)) in fields(sort):
-        return Column(index, shown, remembered[forms[0], sort])
-    for form in forms:
-        if form and form in _known(sort):
-            return Column(index, shown, _known(sort)[form])
+    if (confirmed := remembered.get((normal(heading), sort), "")) in fields(sort):
+        return Column(index, shown, confirmed)
+    if field := known_field(heading, sort):
+        return Column(index, shown, field)
     if sign := next((sign for sign in CURRENCY_SIGNS if sign in heading), ""):
         return Column(index, shown, "cost" if sort == LOG else CURRENCY_SIGNS[sign])
-    return _alike(index, shown, forms[0], sort)
+    return _alike(index, shown, normal(heading), sort)
 
 
 def _alike(index: int, shown: str, form: str, sort: str) -> Column:
     """A misspelt heading, or one known word in a longer one; to be confirmed."""
-    known = _known(sort)
+    words = known(sort)
     if len(form) > 3 and (
-        near := process.extractOne(form, known.keys(), scorer=fuzz.ratio, score_cutoff=ALIKE)
+        near := process.extractOne(form, words.keys(), scorer=fuzz.ratio, score_cutoff=ALIKE)
     ):
-        return Column(index, shown, known[near[0]], certain=False)
-    parts = [known[word] for word in form.split() if len(word) > 2 and word in known]
+        return Column(index, shown, words[near[0]], certain=False)
+    parts = [words[word] for word in form.split() if len(word) > 2 and word in words]
     if {"maker", "model"} <= set(parts):
         return Column(index, shown, "model", certain=False)
     return Column(

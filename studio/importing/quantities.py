@@ -19,6 +19,12 @@ AFTER = re.compile(
     r"|(?<=\D)\s(\d{1,3})[x×]$",
     re.IGNORECASE,
 )
+COUNT_PERHAPS = re.compile(
+    r"^(\d{1,3})\s+(?!(?:pin|pol|ch|chan\w*|kan\w*|voies?|can\w*|inch|zoll|pouces?|point\w*|way|strings?|saitig\w*|track|"
+    r"spur|piste\w*|band|bit|ohm|fach|kanaals?|m|mm|cm|w|watt|v|volt|db|k?hz|u|he|inputs?|outputs?|ft|feet)\b)"
+    r"(?=[^\W\d_]{2,})",
+    re.IGNORECASE,
+)
 RANGE = re.compile(r"^(.*?)(\d+)\s*(?:-|–|bis|to|à|t/m|au|al|thru|through|\.\.\.?|…)\s*(.*?)(\d+)$")
 BETWEEN = re.compile(r"\s*(?:[,;&+\n]|\s/\s|/|\bund\b|\band\b|\bet\b|\by\b|\ben\b)\s*")
 OWN_NUMBER = re.compile(r"^(?=.*\d)\S{3,}$")
@@ -69,6 +75,8 @@ def _worded(text: str) -> Quantity | None:
     number, word = int(match[1]), fold(match[2])
     if word in words("pair"):
         return Quantity(2 * number)
+    if word in words("dozen"):
+        return Quantity(12 * number)
     if word in words("pieces"):
         return Quantity(number)
     return Quantity(number, container=True) if word in words("box") else None

@@ -11,12 +11,13 @@ from studio.importing.columns import conventions
 from studio.importing.desk import Thing
 from studio.importing.events import Event, read_events
 from studio.importing.files import read_file
-from studio.importing.headings import LOG, Layout, field_name, find_layout
+from studio.importing.heading_words import LOG, field_name
+from studio.importing.headings import find_layout
+from studio.importing.layout import Layout
 from studio.importing.rows import Sort, Sorted, sort_rows
 from studio.importing.table import Finding, Row
 from studio.importing.things import read_thing
 from studio.importing.twins import apart
-from studio.importing.words import fold
 from studio.importing.workbook import SHEET
 
 NO_HEADINGS = "No row of headings was found. What the columns are was guessed from what stands in them."
@@ -181,8 +182,3 @@ def _too_long_error(row: Sorted) -> Finding:
         "delimiter."
     )
     return Finding(what, row.row.number)
-
-
-def normal(heading: str) -> str:
-    """How a heading is remembered."""
-    return fold(heading)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 
@@ -31,6 +31,14 @@ CHANNEL = re.compile(
     r"\b(?:ch(?:an(?:nels?)?)?|kan(?:al|äle)?|voies?|can(?:al(?:es|i|e)?|aux)?|kanaal|kanalen|inputs?|eingang|entr[ée]e|"
     r"entrada|ingresso|ingang|out(?:put)?|ausgang|sortie|salida|uscita|uitgang|track|spur|piste|pista|spoor|fader)s?"
     r"\.?\s*#?(\d{1,3}(?:\s*(?:[-–+&/,]|to|bis|and|und|et|y|e|en|à)\s*\d{1,3}(?!\d|\s*(?:v|db|hz)))*)",
+    re.IGNORECASE,
+)
+CHANNEL_LETTER = re.compile(
+    r"\b(?:ch(?:an(?:nel)?)?|kan(?:al)?|voie|canale?|kanaal)\.?\s+(?-i:([A-D]))\b", re.IGNORECASE
+)
+GAIN = re.compile(
+    r"(?:\b(?:over|above|from|past|ab|[üu]ber|(?:au[- ]?)?dessus de|[àa] partir de|m[áa]s de|encima de|"
+    r"a partir de|oltre|sopra|da|boven|vanaf)|>)\s*\+?(\d{1,2})\s?dB\b",
     re.IGNORECASE,
 )
 SIDE = re.compile(
@@ -121,6 +129,7 @@ class Remark:
     channels: tuple[int, ...] = ()
     part: str = ""
     some: bool = False
+    above_gain_db: float | None = None
 
     @property
     def where(self) -> str:
@@ -155,6 +164,8 @@ def read_remarks(text: str, kind: str) -> Read:
         needs = needs or bool(not said and NEEDS.search(clause))
         if remark := read_fault(BAN.sub(" ", clause) if said == "ban" else clause):
             faults = _joined(faults, remark)
+        elif faults and faults[-1].effect == "noisy" and gain_in(clause) is not None:
+            faults[-1] = read_noise(f"{faults[-1].words}, {clause}", faults[-1])
     return Read(tuple(faults), ban, needs and not ban, doubt)
 
 
@@ -189,7 +200,7 @@ def read_fault(clause: str) -> Remark | None:
     state = STATE_OF[effect]
     if found_in(clause, {"dented", "cosmetic", "scratched"}):
         state = State.REMARK
-    return Remark(
+    remark = Remark(
         clause,
         effect,
         state,
@@ -197,6 +208,20 @@ def read_fault(clause: str) -> Remark | None:
         _side(side) or (part[0] if part else ""),
         bool(COUNTED.match(clause)),
     )
+    return read_noise(clause, remark) if effect == "noisy" else remark
+
+
+def read_noise(clause: str, remark: Remark) -> Remark:
+    """Noise that begins at a gain is a limit; below it the thing is fine."""
+    if (gain := gain_in(clause)) is None:
+        return replace(remark, words=clause)
+    return replace(remark, words=clause, state=State.LIMITED, above_gain_db=gain)
+
+
+def gain_in(text: str) -> float | None:
+    """The gain in dB above which something is said to happen."""
+    found = GAIN.search(text)
+    return float(found[1]) if found else None
 
 
 def _side(match: re.Match[str] | None) -> str:
@@ -230,6 +255,7 @@ def channels_in(text: str) -> tuple[int, ...]:
     found: list[int] = []
     for match in CHANNEL.finditer(text):
         found += numbers_in(match[1])
+    found += ["ABCD".index(match[1]) + 1 for match in CHANNEL_LETTER.finditer(text)]
     return tuple(dict.fromkeys(found))
 
 

@@ -7,8 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from studio.importing.headings import INVENTORY, LOG, Layout, heading_words, is_heading_row, layout_of
+from studio.importing.heading_words import INVENTORY, LOG
+from studio.importing.headings import heading_words, is_heading_row, layout_of
 from studio.importing.kinds import kind_name
+from studio.importing.layout import Layout
 from studio.importing.quantities import read_quantity
 from studio.importing.remarks import section_says
 from studio.importing.table import Row
@@ -99,7 +101,7 @@ def _alone(row: Row, layout: Layout, ended: int) -> Sort:
     out_of_place |= field == "tag" and not (re.search(r"\d", cell) and len(cell) < LONGEST_TAG)
     loud = cell.isupper() and len(fold(cell)) > FEW and not re.search(r"\d", cell)
     says = section_says(cell) or (kind_name(cell) and not re.search(r"\d", cell) and field != "kind")
-    if out_of_place or loud or says or cell.endswith(":"):
+    if out_of_place or loud or says or row.filled[0][1].endswith(":"):
         return Sort.SECTION
     return Sort.THING if _names_a_thing(row, layout) else Sort.LOOSE
 

@@ -11,7 +11,14 @@ from studio.importing.complaints import BRACKETS, complaint, with_remarks
 from studio.importing.desk import Desk, Thing, short
 from studio.importing.figures import UNITS, read_figure
 from studio.importing.kinds import Kind, kind_name, kind_names, read_kind, without_said
-from studio.importing.quantities import Quantity, parts_of, quantity_in_words, read_quantity, serials_in
+from studio.importing.quantities import (
+    COUNT_PERHAPS,
+    Quantity,
+    parts_of,
+    quantity_in_words,
+    read_quantity,
+    serials_in,
+)
 from studio.importing.remarks import section_says
 from studio.importing.rows import Sorted
 from studio.importing.table import Finding
@@ -91,6 +98,9 @@ def _quantity(desk: Desk) -> tuple[Quantity, str]:
     if found.said:
         return found, model
     number, rest = quantity_in_words(model)
+    if not number and desk.column("quantity") is None and COUNT_PERHAPS.match(model) and kind_name(model):
+        desk.ask(f"“{model}”: how many are there? The row stays out until that is known.", "quantity")
+        return Quantity(None), model
     return (Quantity(number), rest or model) if number else (found, model)
 
 

@@ -11,6 +11,7 @@ from datetime import date, datetime, time
 from itertools import islice
 from typing import Any
 
+from studio.importing.merged import blocks_in, spread
 from studio.importing.table import Finding, Row, Table, tidy
 
 MOST_BYTES = 200_000_000
@@ -48,7 +49,12 @@ def _read(content: bytes, sheet: str) -> Table:
     if not chosen:
         return Table("xlsx", "")
     formulas = load_workbook(io.BytesIO(content), read_only=True)
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        merged = spread(
+            sheets[chosen], blocks_in(archive, str(getattr(values[chosen], "_worksheet_path", "")))
+        )
     questions = [
+        *merged,
         *_other_sheets(rows_in, chosen, asked=not sheet),
         *_computed(formulas[chosen], sheets[chosen]),
     ]

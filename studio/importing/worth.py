@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from studio.importing.amounts import Signs, currency_of, read_amount
 from studio.importing.columns import BASES
-from studio.importing.dates import read_date
+from studio.importing.dates import read_date, read_day_number
 from studio.importing.desk import Desk, Thing
 from studio.importing.table import Finding
 
@@ -21,6 +21,9 @@ def bought(desk: Desk) -> str:
         return ""
     order = desk.ways.orders.get(index, "")
     if read := read_date(cell, order, desk.ways.this_year):
+        return read
+    if read := read_day_number(cell):
+        desk.ask(f"“{cell}” is taken as {read}, the day number of a spreadsheet program. Right?")
         return read
     desk.keep("bought", cell)
     if not _asked_for_column(desk, index):

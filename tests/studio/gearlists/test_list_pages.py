@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from studio.gearlists.taking_in import remembered
-from studio.models import Fault, GearList, GearUnit, HeadingMatch, Role
+from studio.models import Claim, Fault, GearList, GearUnit, HeadingMatch, Role
 from tests.house import make_mic, make_model, make_person, make_preamp, make_room, make_site, make_unit
 
 pytestmark = pytest.mark.django_db
@@ -156,6 +156,39 @@ def test_a_repair_log_makes_no_units_and_is_recorded_on_the_unit_that_a_person_n
     assert f"{closed.since:%Y-%m-%d} {closed.closed_at:%Y-%m-%d}" == "2021-04-13 2021-04-20"
     assert (open_one.channel.number, open_one.effect, open_one.closed_at) == (7, "no_phantom", None)
     assert (away.channel, away.step, away.severity) == (None, "away", "out")
+
+
+def test_a_log_is_recorded_as_far_as_it_tells_and_only_once(keeper: Client) -> None:
+    make_preamp("P-1", channels=8)
+    log = (
+        "Date,Unit,Ch,Fault,Who,What was done,Status,Closed\n"
+        "13/04/2021,P-1,4,crackles,JT,cleaned pot,closed,20/04/2021\n"
+        "15/05/2021,P-1,5,hums above 50 dB,RW,,waiting parts,\n"
+        "16/05/2021,P-1,6,no output,RW,new socket,back,\n"
+    )
+    for _ in range(2):
+        brought = bring(keeper, log)
+        confirm(keeper, brought)
+        named = {"unit: p 1": "P-1", **{f"row {row}: event": "record" for row in (2, 3, 4)}}
+        keeper.post(reverse("studio:gear_list", args=[brought.pk]), named)
+        take_in(keeper, brought)
+    said = [(f.channel.number, f.step, f.above_gain_db) for f in Fault.objects.order_by("since")]
+    assert said == [(4, "mended", None), (5, "parts", 50), (6, "unheard", None)]
+    closed, *_ = Fault.objects.order_by("since")
+    assert closed.events.get(closed=True).at == closed.closed_at
+
+
+def test_what_was_dead_years_ago_and_is_mended_takes_nothing_from_tonight(keeper: Client) -> None:
+    make_preamp("P-1", channels=8)
+    log = "Date,Unit,Fault,Who,Status,Closed\n13/04/2021,P-1,dead,JT,closed,20/04/2021\n"
+    brought = bring(keeper, log)
+    confirm(keeper, brought)
+    keeper.post(
+        reverse("studio:gear_list", args=[brought.pk]), {"unit: p 1": "P-1", "row 2: event": "record"}
+    )
+    take_in(keeper, brought)
+    assert Fault.objects.get().closed_at
+    assert not Claim.objects.exists()
 
 
 def test_a_unit_that_the_house_has_not_is_said(keeper: Client) -> None:

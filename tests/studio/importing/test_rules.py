@@ -8,8 +8,9 @@ import pytest
 
 from studio.importing.amounts import ALL_THOUSANDS, Signs, read_amount
 from studio.importing.dates import DAY_FIRST, MONTH_FIRST, order_of, read_date
-from studio.importing.headings import Column, find_layout
+from studio.importing.headings import find_layout
 from studio.importing.kinds import read_kind, without_said
+from studio.importing.layout import Column
 from studio.importing.quantities import Quantity, quantity_in_words, read_quantity, serials_in
 from studio.importing.reading import read_gear
 from studio.importing.remarks import State, read_remarks
@@ -188,7 +189,7 @@ def test_what_may_be_either_is_asked() -> None:
         ("canali 7 e 8 morti", (7, 8), "", State.OUT),
         ("li. Kanal zieht nicht", (), "left", State.OUT),
         ("PSU hums", (), "PSU", State.SUSPECTED),
-        ("still hums slightly, only above 50 dB", (), "", State.SUSPECTED),
+        ("still hums slightly, only above 50 dB", (), "", State.LIMITED),
         ("defekt - in Rep. seit 9.9.", (), "", State.AWAY),
         ("2 cut - bin", (), "", State.RETIRED),
         ("lost since Tuesday", (), "", State.MISSING),
@@ -199,6 +200,37 @@ def test_a_remark_names_channel_part_and_how_bad_it_is(
 ) -> None:
     (fault,) = read_remarks(text, "").faults
     assert (fault.channels, fault.part, fault.state) == (channels, part, state)
+
+
+@pytest.mark.parametrize(
+    ("text", "gain_db"),
+    [
+        ("ch 6 noisy over 50dB", 50),
+        ("still hums slightly, only above 40 dB", 40),
+        ("rauscht ab 45 dB", 45),
+        ("souffle au-dessus de 50 dB", 50),
+        ("hums 50 Hz", None),
+        ("noisy", None),
+    ],
+)
+def test_noise_that_begins_at_a_gain_is_a_limit_with_a_figure(text: str, gain_db: float | None) -> None:
+    (fault,) = read_remarks(text, "preamp").faults
+    assert (fault.effect, fault.above_gain_db) == ("noisy", gain_db)
+    assert fault.state is (State.LIMITED if gain_db else State.SUSPECTED)
+
+
+@pytest.mark.parametrize(
+    ("name", "sure"),
+    [
+        ("20 XLR cables 5m", False),
+        ("3 DI boxes", False),
+        ("8 channel preamp", True),
+        ("7 pin XLR cable", True),
+    ],
+)
+def test_a_count_before_a_name_is_asked_where_no_column_counts(name: str, sure: bool) -> None:
+    (thing,) = read_gear(f"Item,Serial,Where\n{name},,Shelf\n".encode(), YEAR).things
+    assert thing.pieces == (1 if sure else None)
 
 
 @pytest.mark.parametrize(

@@ -13,19 +13,24 @@ from tests.studio.importing.last_sheets import LAST_SHEETS
 from tests.studio.importing.more_sheets import MORE_SHEETS
 from tests.studio.importing.scoring import checks
 from tests.studio.importing.sheets import SHEETS, Sheet
+from tests.studio.importing.strange_sheets import STRANGE_SHEETS
 
 YEAR = 2026
 GIVEN = Path(__file__).parents[4] / "shared" / "trade" / "gear"
 FILES = ["G01.csv", "G02.csv", "G08.csv"] if GIVEN.is_dir() else []
 
 
-@pytest.mark.parametrize("sheet", [*SHEETS, *MORE_SHEETS, *LAST_SHEETS], ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize(
+    "sheet", [*SHEETS, *MORE_SHEETS, *LAST_SHEETS, *STRANGE_SHEETS], ids=lambda sheet: sheet.name
+)
 def test_a_list_is_read_as_its_labels_say(sheet: Sheet) -> None:
     wrong = [check for check in checks(sheet, read_gear(sheet.content, YEAR)) if not check.right]
     assert not wrong
 
 
-@pytest.mark.parametrize("sheet", [*SHEETS, *MORE_SHEETS, *LAST_SHEETS], ids=lambda sheet: sheet.name)
+@pytest.mark.parametrize(
+    "sheet", [*SHEETS, *MORE_SHEETS, *LAST_SHEETS, *STRANGE_SHEETS], ids=lambda sheet: sheet.name
+)
 def test_every_row_of_a_list_is_in_exactly_one_place(sheet: Sheet) -> None:
     reading = read_gear(sheet.content, YEAR)
     things = [thing.row for thing in reading.things] + [event.row for event in reading.events]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, tzinfo
 from decimal import Decimal
 
 from django.contrib.contenttypes.models import ContentType
@@ -26,6 +26,7 @@ from studio.claims import in_the_way
 from studio.clock import say, say_length
 from studio.models import Claim, Person
 from studio.rest import Short, in_short, told_once
+from studio.service.giving_way import is_slot, make_way, slots_within
 from studio.spans import Span
 
 A_STEP = timedelta(minutes=30)
@@ -73,14 +74,14 @@ def may_run_on(session: Session, now: datetime) -> bool:
 
 def running_on(session: Session, now: datetime) -> RunningOn:
     """The ways on, in steps of half an hour. Takes a session made `with_all()`."""
-    following = _following(session)
+    following, slots = _following(session, now), _slots(session, now)
     most = min((claim.starts for claim in following), default=None)
     draft = as_draft(session)
     first = max(session.last, _next_half_hour(now))
     ends = [first + A_STEP * number for number in range(MOST_STEPS + 1)]
     ends = [end for end in ends if end > session.last and (most is None or end <= most)]
     return RunningOn(
-        options=[_option(session, draft, end, following, now) for end in ends[:MOST_STEPS]],
+        options=[_option(session, draft, end, following, slots, now) for end in ends[:MOST_STEPS]],
         most=most,
         stopped_by=list(_stopping(following, most, session)),
     )
@@ -100,8 +101,11 @@ def run_on(by: Person, session_id: int, version: int, until: datetime, overrule:
             raise CantRunOn(f"It is booked until {say(session.last, session.room.site.tz)} already.")
         if until > farthest(session, timezone.now()) or until.second or until.microsecond:
             raise CantRunOn("That isn't one of the times to choose from. Change the session for more.")
-        following = _following(session)
+        following = _following(session, timezone.now())
         draft = stretched(as_draft(session), until, following)
+        make_way(
+            _own(session), draft.whole, f"“{session.title}” runs on until {say(until, session.room.site.tz)}."
+        )
         session = apply_change(by, session_id, version, draft, overrule, told_as="ran on")
         for other in _sessions_of(claim for claim in following if claim.starts <= draft.clear_at + A_STEP):
             words = _told(session, other)
@@ -124,7 +128,12 @@ def stretched(draft: Draft, until: datetime, following: Sequence[Claim]) -> Draf
 
 
 def _option(
-    session: Session, draft: Draft, until: datetime, following: Sequence[Claim], now: datetime
+    session: Session,
+    draft: Draft,
+    until: datetime,
+    following: Sequence[Claim],
+    slots: Sequence[Claim],
+    now: datetime,
 ) -> Option:
     longer = stretched(draft, until, following)
     rate, tz = session.job.hourly_rate, session.room.site.tz
@@ -136,6 +145,7 @@ def _option(
         names = ", ".join(f"“{other.title}”" for other in _sessions_of(following))
         words = f"Leaves {say_length(left)} of {say_length(usual)} of turnaround"
         sentences.insert(0, f"{words} before {names}." if names else f"{words}.")
+    sentences += [_gives_way(slot, tz) for slot in slots if slot.span.overlaps(longer.whole)]
     return Option(
         until=until,
         words=f"{there:%H:%M}" if there.date() == session.end.astimezone(tz).date() else f"{there:%a %H:%M}",
@@ -168,16 +178,33 @@ def _alike(shorts: Sequence[tuple[str, Short]]) -> list[tuple[Short, list[str]]]
     return list(found.values())
 
 
-def _following(session: Session) -> list[Claim]:
+def _following(session: Session, now: datetime) -> list[Claim]:
     """The next firm claim of others on each of its rooms, people and units, first come first. Two queries."""
-    own = session.claims.filter(Q(ends__gte=session.end) | Q(purpose=Claim.Purpose.GEAR))
-    exclusive = own.filter(exclusive=True).values_list("resource_id", flat=True)
-    view = Span(session.end, session.last + A_STEP * (MOST_STEPS + 4))
     found: dict[int, Claim] = {}
-    for claim in in_the_way(set(exclusive), view, session):
+    for claim in in_the_way(_own(session), _view(session), session).exclude(is_slot(now)):
         if claim.purpose != Claim.Purpose.BUSY:
             found.setdefault(claim.resource_id, claim)
     return sorted(found.values(), key=lambda claim: claim.starts)
+
+
+def _slots(session: Session, now: datetime) -> list[Claim]:
+    """Time that was kept for service, one a thing that is served."""
+    slots = slots_within(_own(session), _view(session), now)
+    return list({(slot.origin_id, slot.starts, slot.reason): slot for slot in slots}.values())
+
+
+def _gives_way(slot: Claim, tz: tzinfo) -> str:
+    return f"Takes the time kept for “{slot.reason}” ({slot.resource}, {say(slot.starts, tz)}); the bench is told."
+
+
+def _own(session: Session) -> set[int]:
+    """Exclusive resources that it still has at its end."""
+    own = session.claims.filter(Q(ends__gte=session.end) | Q(purpose=Claim.Purpose.GEAR))
+    return set(own.filter(exclusive=True).values_list("resource_id", flat=True))
+
+
+def _view(session: Session) -> Span:
+    return Span(session.end, session.last + A_STEP * (MOST_STEPS + 4))
 
 
 def _stopping(following: Iterable[Claim], most: datetime | None, session: Session) -> Iterator[str]:

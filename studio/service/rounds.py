@@ -162,6 +162,11 @@ def _uses(found: Sequence[tuple[ServicePlan, Thing, Rule]], now: datetime) -> Us
     return uses_of(list(units.values()), Span(min(now, *(rule.since for _, rule in counted)), None))
 
 
+def things_of(plan: ServicePlan) -> list[Thing]:
+    """All that the plan is for."""
+    return [thing for _, thing in _pairs([plan])]
+
+
 def thing_of(plan: ServicePlan, key: str) -> Thing | None:
     """The thing of the plan with this key; None where it has none such."""
     kind, _, number = key.partition("-")

@@ -13,10 +13,11 @@ from django.core.exceptions import PermissionDenied
 from bookings.ladder import PastHolds
 from bookings.models import Session
 from bookings.overrun import CantRunOn, run_on, running_on
-from studio.models import Claim, Role
+from studio.models import Claim, Notice, Role, ServicePlan
+from studio.service.doing import save_plan, take_slot
 from studio.spans import Span
 from tests.bookings.cast import browser_of, called, make_job, make_session, manager, said
-from tests.house import at, make_person, make_room
+from tests.house import at, make_person, make_preamp, make_room
 
 pytestmark = pytest.mark.django_db
 NOW = at("2027-03-04 17:10")
@@ -106,6 +107,33 @@ def test_one_press_books_it_and_the_next_session_is_told() -> None:
     )
     words = choir.history.get(what="before it").words
     assert words.startswith("“Quartet” before it runs on until Thu 4 March, 19:30")
+
+
+def test_time_kept_for_service_gives_way_whole_and_the_bench_is_told_once() -> None:
+    hall, tech = make_room(), make_person(Role.TECH)
+    oak = make_preamp("Oak", 2, home_room=hall)
+    session = make_session(hall, "10:00", "18:00", turnaround_minutes=0)
+    plan = save_plan(
+        tech,
+        ServicePlan(
+            what="Line-up", unit=oak, every_days=30, minutes=60, takes_room=True, starts_on=NOW.date()
+        ),
+    )
+    kept = Span(at("2027-03-04 18:30"), at("2027-03-04 19:30"))
+    assert take_slot(tech, plan, f"unit-{oak.pk}", kept.start) == kept
+    ways = running_on(late(session), NOW)
+    assert ways.most is None
+    line = "Takes the time kept for “Line-up” (Weaving Hall, Thu 4 March, 18:30); the bench is told."
+    assert [line in way.sentences for way in ways.options[:2]] == [False, True]
+    with time_machine.travel(NOW, tick=False):
+        engineer = make_person(Role.ENGINEER)
+        run_on(engineer, session.pk, session.version, at("2027-03-04 18:30"))
+        assert Claim.objects.of(plan).count() == 4  # two channels, the unit and its room
+        run_on(engineer, session.pk, late(session).version, at("2027-03-04 19:00"))
+    assert not Claim.objects.of(plan).exists()
+    letter = Notice.objects.get()
+    assert letter.person == tech
+    assert "“Quartet” runs on until Thu 4 March, 19:00." in letter.text
 
 
 def test_it_is_refused_when_it_does_not_run_or_is_booked_that_long_already() -> None:

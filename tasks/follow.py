@@ -17,7 +17,7 @@ from bookings.wishes import kept_now
 from studio.claims import take
 from studio.models import Claim, Fault, GearModel, GearUnit, Room, Stock
 from studio.signals import gear_state_changed, house_changed
-from tasks.models import Plan
+from tasks.models import Plan, PlannedInsert
 from tasks.plan_session import gear_comes_along, keep_while_it_runs, plan_session
 from tasks.reminders.rows import remind
 
@@ -47,7 +47,11 @@ def plan_around_gear(
     hit = {pk for kind, pk in given_up if kind == session_type}
     ahead = Session.objects.standing().filter(end__gt=timezone.now(), room__site=unit.site_id)
     relies = Q(plan__inputs__unit=unit) | Q(plan__inputs__preamp_channel__unit=unit) | Q(wanted_units=unit)
-    short = Q(plan__unfilled__isnull=False) if fault.closed_at else Q(pk__in=[])
+    relies |= Q(plan__inputs__inserts__unit=unit)
+    short = Q(pk__in=[])
+    if fault.closed_at:
+        unmet = PlannedInsert.objects.filter(unit__isnull=True)
+        short = Q(plan__unfilled__isnull=False) | Q(plan__inputs__inserts__in=unmet)
     hit |= set(ahead.filter(relies | short).values_list("pk", flat=True))
     replan_soon(sorted(hit))
 
@@ -72,7 +76,8 @@ def plan_around_house(sender: Any, thing: Any, **kwargs: Any) -> None:
 
 def _relies_on(units: Q) -> Q:
     found = GearUnit.objects.filter(units)
-    return Q(plan__inputs__unit__in=found) | Q(plan__inputs__preamp_channel__unit__in=found)
+    relies = Q(plan__inputs__unit__in=found) | Q(plan__inputs__preamp_channel__unit__in=found)
+    return relies | Q(plan__inputs__inserts__unit__in=found)
 
 
 def plan_later(session: Session) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from django.db.models import Max
 
@@ -10,7 +11,7 @@ from bookings.models import Session
 from studio.models import PreampSpec, Role
 from tasks.catalogue import load_catalogue
 from tasks.checklists.rules import checklist
-from tasks.checklists.sheet import Line, Sheet, SheetInput, numbers_in_words
+from tasks.checklists.sheet import Line, Sheet, SheetInput, SheetInsert, numbers_in_words
 from tasks.errands import with_errands
 from tasks.models import PlannedInput, Task, UnfilledNeed
 from tasks.planning.snapshot import Phantom
@@ -72,10 +73,17 @@ def _shares(lines: tuple[Line, ...], assistants: list[int]) -> list[int | None]:
     return out
 
 
-def sheet_of(room: str, inputs: Sequence[PlannedInput], unfilled: Sequence[UnfilledNeed]) -> Sheet:
-    """The plan in the words of the floor. The inputs come with their units and specs."""
+def sheet_of(
+    room: str,
+    inputs: Sequence[PlannedInput],
+    unfilled: Sequence[UnfilledNeed],
+    inserts: Mapping[int, tuple[SheetInsert, ...]] | None = None,
+) -> Sheet:
+    """The plan in the words of the floor. The inputs come with their units and specs, inserts by their numbers."""
     open_needs = tuple(f"{need.label}: {need.reason}" for need in unfilled)
-    return Sheet(room, tuple(_sheet_input(each) for each in inputs), open_needs)
+    found = inserts or {}
+    rows = (replace(_sheet_input(each), inserts=found.get(each.number, ())) for each in inputs)
+    return Sheet(room, tuple(rows), open_needs)
 
 
 def _sheet_input(row: PlannedInput) -> SheetInput:

@@ -16,9 +16,11 @@ from studio.claims import Conflict, Wanted, take
 from studio.models import Claim
 from tasks.catalogue import load_catalogue
 from tasks.catalogue.needs import needs
+from tasks.chains.giving import Given, inserts_for, keep_inserts, sheet_inserts
 from tasks.make_checklist import make_checklist, sheet_of
 from tasks.models import Plan, PlannedInput, UnfilledNeed
 from tasks.planning import snapshot as records
+from tasks.planning.chain_checker import chain_violations
 from tasks.planning.checker import violations
 from tasks.planning.steady import Had, steadied
 from tasks.planning.swap import breaks, swapped
@@ -164,7 +166,8 @@ def drop_plan(session: Session) -> None:
 
 
 def keep_plan(session: Session, looked: Looked, made: records.Plan, questions: int) -> Plan:
-    take(session, _claims(session, looked, made), instead=[Claim.Purpose.GEAR])
+    given = checked_inserts(session, looked, made)
+    take(session, _claims(session, looked, made, given.resource_ids), instead=[Claim.Purpose.GEAR])
     Plan.objects.filter(session=session).delete()
     plan = Plan.objects.create(
         session=session,
@@ -179,9 +182,18 @@ def keep_plan(session: Session, looked: Looked, made: records.Plan, questions: i
     inputs, unfilled = rows_of(plan, looked, made)
     PlannedInput.objects.bulk_create(inputs)
     UnfilledNeed.objects.bulk_create(unfilled)
-    make_checklist(session, sheet_of(session.room.name, inputs, unfilled), inputs)
+    keep_inserts(given, inputs)
+    make_checklist(session, sheet_of(session.room.name, inputs, unfilled, sheet_inserts(given)), inputs)
     remind(session)
     return plan
+
+
+def checked_inserts(session: Session, looked: Looked, made: records.Plan) -> Given:
+    """What is inserted on each input, after a checker that shares no code with it has found nothing wrong."""
+    given = inserts_for(session, looked.snapshot.needs, made)
+    if broken := chain_violations(given.house, given.chains):
+        raise PlanRefused("; ".join(broken))
+    return given
 
 
 def rows_of(plan: Plan, looked: Looked, made: records.Plan) -> tuple[list[PlannedInput], list[UnfilledNeed]]:
@@ -227,9 +239,9 @@ def _row(plan: Plan, looked: Looked, each: records.PlannedInput) -> PlannedInput
     )
 
 
-def _claims(session: Session, looked: Looked, made: records.Plan) -> list[Wanted]:
-    """Each unit with its channels, each preamp and the channels used of it, and the stands by count; and what
-    the session wants by tag, planned or not."""
+def _claims(session: Session, looked: Looked, made: records.Plan, inserts: set[int]) -> list[Wanted]:
+    """Each unit with its channels, each preamp and the channels used of it, what is inserted, and the stands by
+    count; and what the session wants by tag, planned or not."""
     units = {each.unit for each in made.inputs if each.unit}
     racks = {each.preamp for each in made.inputs if each.preamp}
     ids = {looked.units[tag].resource_id for tag in units | racks}
@@ -242,7 +254,7 @@ def _claims(session: Session, looked: Looked, made: records.Plan) -> list[Wanted
     counts = Counter(each.stand for each in made.inputs if each.stand and each.stand in looked.stands)
     stands = {looked.stands[name].resource_id: count for name, count in counts.items()}
     kept = {want.resource_id: want.span for want in kept_now(session)}
-    ids |= set(kept)
+    ids |= set(kept) | inserts
     firm = session.status == Session.Status.CONFIRMED
     return [
         Wanted(pk, kept.get(pk, session.whole), Claim.Purpose.GEAR, session.title, firm, quantity)

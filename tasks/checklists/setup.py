@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from tasks.checklists import cautions
+from tasks.checklists import cautions, inserts
 from tasks.checklists.sheet import OFF_WAIT_SECONDS, Line, Sheet, SheetInput, Stage, key, numbers_in_words
 
 
@@ -30,11 +30,14 @@ def setup(sheet: Sheet) -> list[Line]:
             )
         )
     lines += _warm_up(sheet.inputs)
+    lines += inserts.warm_up(sheet.inputs)
     lines += _fetch(sheet.inputs)
+    lines += inserts.fetch(sheet.inputs)
     if sheet.inputs:
         lines.append(_dead_first(sheet.inputs))
     lines += [_place(each) for each in sheet.inputs]
     lines += _patch(sheet.inputs)
+    lines += inserts.patch_and_set(sheet.inputs)
     lines.append(
         Line(
             "comfort",
@@ -172,7 +175,7 @@ def _patch_line(preamp: str, group: list[SheetInput]) -> Line:
     where = preamp or "the recorder's line inputs"
     lines = f"lines {numbers_in_words(e.line for e in group)}" if len(group) > 1 else f"line {group[0].line}"
     return Line(
-        key("patch", preamp, *((e.line, e.channel, e.recorder_input) for e in group)),
+        key("patch", preamp, *((e.line, e.channel, *inserts.spots(e), e.recorder_input) for e in group)),
         Stage.SETUP,
         f"Patch {lines} to {where}",
         max(2, len(group)),
@@ -183,4 +186,4 @@ def _patch_line(preamp: str, group: list[SheetInput]) -> Line:
 
 def _goes_to(each: SheetInput) -> str:
     channel = f"channel {each.channel}, " if each.preamp else ""
-    return f"{channel}recorder input {each.recorder_input} · {each.label}"
+    return f"{channel}{inserts.through(each)}recorder input {each.recorder_input} · {each.label}"

@@ -20,6 +20,22 @@ class Stage(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class SheetInsert:
+    """What stands between preamp and recorder. fetch: where it is kept, empty where it stands in the room."""
+
+    unit: str
+    channel: int
+    fetch: str = ""
+    valves: bool = False
+    settings: tuple[tuple[str, str], ...] = ()
+    says: str = ""
+
+    @property
+    def where(self) -> str:
+        return f"{self.unit} channel {self.channel}"
+
+
+@dataclass(frozen=True, slots=True)
 class SheetInput:
     """One input to set up. Distances in cm, high_pass_hz 0 for none, drain_seconds of its preamp.
 
@@ -48,6 +64,7 @@ class SheetInput:
     high_pass_hz: float = 0
     gain_db: float | None = None
     cautions: tuple[str, ...] = ()
+    inserts: tuple[SheetInsert, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

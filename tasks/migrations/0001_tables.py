@@ -162,6 +162,69 @@ class Migration(migrations.Migration):
                 'constraints': [models.CheckConstraint(condition=models.Q(('unit__isnull', False), ('preamp_channel__isnull', False), _connector='XOR'), name='tasks_pin_of_one_thing')],
             },
         ),
+        migrations.CreateModel(
+            name='PlannedInsert',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('place', models.PositiveSmallIntegerField()),
+                ('kind', models.CharField(max_length=14)),
+                ('name', models.CharField(max_length=60)),
+                ('settings', models.JSONField(default=list)),
+                ('says', models.CharField(blank=True, max_length=300)),
+                ('why', models.JSONField(default=list)),
+                ('help', models.JSONField(default=list)),
+                ('channel', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='inserted', to='studio.channel')),
+                ('input', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='inserts', to='tasks.plannedinput')),
+                ('unit', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='inserted', to='studio.gearunit')),
+            ],
+            options={
+                'ordering': ['input', 'place', 'pk'],
+                'constraints': [models.UniqueConstraint(fields=('input', 'place'), name='tasks_insert_place_once'), models.CheckConstraint(condition=models.Q(('unit__isnull', False), ('channel__isnull', True), _connector='OR'), name='tasks_insert_channel_of_a_unit')],
+            },
+        ),
+        migrations.CreateModel(
+            name='ChainWish',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('label', models.CharField(max_length=120)),
+                ('inserts', models.JSONField(default=list)),
+                ('at', models.DateTimeField()),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('session', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='chain_wishes', to='bookings.session')),
+            ],
+            options={
+                'ordering': ['at', 'pk'],
+                'constraints': [models.UniqueConstraint(fields=('session', 'label'), name='tasks_chain_wish_once')],
+            },
+        ),
+        migrations.AddConstraint(
+            model_name='plannedinput',
+            constraint=models.UniqueConstraint(fields=('plan', 'number'), name='tasks_input_number_once'),
+        ),
+        migrations.AddConstraint(
+            model_name='plannedinput',
+            constraint=models.UniqueConstraint(fields=('plan', 'line'), name='tasks_line_once'),
+        ),
+        migrations.AddConstraint(
+            model_name='plannedinput',
+            constraint=models.UniqueConstraint(fields=('plan', 'recorder_input'), name='tasks_recorder_input_once'),
+        ),
+        migrations.AddConstraint(
+            model_name='plannedinput',
+            constraint=models.UniqueConstraint(condition=models.Q(('preamp_channel__isnull', False)), fields=('plan', 'preamp_channel'), name='tasks_preamp_channel_once'),
+        ),
+        migrations.AddIndex(
+            model_name='reminder',
+            index=models.Index(fields=['state', 'due_at'], name='tasks_reminder_due'),
+        ),
+        migrations.AddConstraint(
+            model_name='task',
+            constraint=models.UniqueConstraint(fields=('session', 'key'), name='tasks_task_key_once'),
+        ),
+        migrations.AddConstraint(
+            model_name='task',
+            constraint=models.CheckConstraint(condition=models.Q(('done_at__isnull', False), ('done_by__isnull', True), _connector='OR'), name='tasks_done_by_needs_a_time'),
+        ),
         migrations.AddConstraint(
             model_name='plannedinput',
             constraint=models.UniqueConstraint(fields=('plan', 'number'), name='tasks_input_number_once'),

@@ -1,5 +1,6 @@
 """What must be done."""
 
+from tasks.models.chains import ChainWish, PlannedInsert
 from tasks.models.papers import PapersSeen
 from tasks.models.pins import Pin
 from tasks.models.plans import Plan, PlannedInput, UnfilledNeed
@@ -7,4 +8,15 @@ from tasks.models.reminders import Reminder
 from tasks.models.tasks import Task
 from tasks.models.words import HouseWord
 
-__all__ = ["HouseWord", "PapersSeen", "Pin", "Plan", "PlannedInput", "Reminder", "Task", "UnfilledNeed"]
+__all__ = [
+    "ChainWish",
+    "HouseWord",
+    "PapersSeen",
+    "Pin",
+    "Plan",
+    "PlannedInput",
+    "PlannedInsert",
+    "Reminder",
+    "Task",
+    "UnfilledNeed",
+]

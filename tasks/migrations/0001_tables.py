@@ -225,32 +225,4 @@ class Migration(migrations.Migration):
             model_name='task',
             constraint=models.CheckConstraint(condition=models.Q(('done_at__isnull', False), ('done_by__isnull', True), _connector='OR'), name='tasks_done_by_needs_a_time'),
         ),
-        migrations.AddConstraint(
-            model_name='plannedinput',
-            constraint=models.UniqueConstraint(fields=('plan', 'number'), name='tasks_input_number_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='plannedinput',
-            constraint=models.UniqueConstraint(fields=('plan', 'line'), name='tasks_line_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='plannedinput',
-            constraint=models.UniqueConstraint(fields=('plan', 'recorder_input'), name='tasks_recorder_input_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='plannedinput',
-            constraint=models.UniqueConstraint(condition=models.Q(('preamp_channel__isnull', False)), fields=('plan', 'preamp_channel'), name='tasks_preamp_channel_once'),
-        ),
-        migrations.AddIndex(
-            model_name='reminder',
-            index=models.Index(fields=['state', 'due_at'], name='tasks_reminder_due'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.UniqueConstraint(fields=('session', 'key'), name='tasks_task_key_once'),
-        ),
-        migrations.AddConstraint(
-            model_name='task',
-            constraint=models.CheckConstraint(condition=models.Q(('done_at__isnull', False), ('done_by__isnull', True), _connector='OR'), name='tasks_done_by_needs_a_time'),
-        ),
     ]

@@ -1,15 +1,20 @@
 """What must be done."""
 
 from tasks.models.chains import ChainWish, PlannedInsert
+from tasks.models.cues import CueChoice, CuePlace
+from tasks.models.floors import SourcePlace
 from tasks.models.papers import PapersSeen
 from tasks.models.pins import Pin
 from tasks.models.plans import Plan, PlannedInput, UnfilledNeed
 from tasks.models.reminders import Reminder
+from tasks.models.settings import UnitSetting
 from tasks.models.tasks import Task
 from tasks.models.words import HouseWord
 
 __all__ = [
     "ChainWish",
+    "CueChoice",
+    "CuePlace",
     "HouseWord",
     "PapersSeen",
     "Pin",
@@ -17,6 +22,8 @@ __all__ = [
     "PlannedInput",
     "PlannedInsert",
     "Reminder",
+    "SourcePlace",
     "Task",
     "UnfilledNeed",
+    "UnitSetting",
 ]

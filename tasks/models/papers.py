@@ -9,16 +9,19 @@ from studio.models import Person
 
 
 class PapersSeen(models.Model):
-    """The input list as somebody last saw it: rows of tasks.papers.sheets.input_list."""
+    """A paper as somebody last saw it: the rows of the sheet that is named by paper (tasks.papers.sheets)."""
 
     session = models.ForeignKey(Session, on_delete=models.CASCADE, related_name="papers_seen")
     person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="papers_seen")
+    paper = models.CharField(max_length=20, default="inputs")
     at = models.DateTimeField()
     rows = models.JSONField(default=list)
 
     class Meta:
         ordering = ["at", "pk"]
-        constraints = [models.UniqueConstraint(fields=["session", "person"], name="tasks_papers_seen_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["session", "person", "paper"], name="tasks_papers_seen_once")
+        ]
 
     def __str__(self) -> str:
         return f"{self.person}, {self.session}"

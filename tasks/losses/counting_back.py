@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from bookings.models import Session
@@ -22,21 +23,29 @@ COUNT = "count"
 
 @dataclass(frozen=True, slots=True)
 class Had:
-    """What the session had by its plan: units, and of each stock how many."""
+    """What the session had by its plan and by wish: units, and of each stock how many; cables may be any of the
+    house's, since who patches takes what reaches."""
 
     units: list[GearUnit] = field(default_factory=list)
     stocks: list[tuple[Stock, int]] = field(default_factory=list)
+    cables: list[tuple[Stock, int]] = field(default_factory=list)
+
+    @property
+    def counted(self) -> list[tuple[Stock, int]]:
+        return [*self.stocks, *self.cables]
 
 
 def had(session: Session) -> Had:
-    """Three queries."""
+    """Four queries."""
     inputs = PlannedInput.objects.filter(plan__session=session)
-    units = GearUnit.objects.filter(pk__in=inputs.values("unit")).select_related(
-        "gear_model", "site", "home_room"
-    )
-    counts = Counter(inputs.exclude(stand__in=["", "none"]).values_list("stand", flat=True))
-    stocks = Stock.objects.filter(site=session.room.site_id, name__in=counts)
-    return Had(list(units.order_by("tag")), [(stock, counts[stock.name]) for stock in stocks])
+    asked = Q(pk__in=inputs.values("unit")) | Q(pk__in=session.wanted_units.values("pk"))
+    units = GearUnit.objects.filter(asked, retired=False).select_related("gear_model", "site", "home_room")
+    named = inputs.values_list("stand", "cable")
+    counts = Counter(name for names in named for name in names if name and name != "none")
+    kept = Stock.objects.filter(site=session.room.site_id).order_by("name", "pk")
+    stocks = [(stock, counts[stock.name]) for stock in kept if stock.name in counts]
+    others = [s for s in kept if s.kind == Stock.Kind.CABLE and s.name not in counts and s.count]
+    return Had(list(units.order_by("tag")), stocks, [(stock, stock.count) for stock in others])
 
 
 def count_back(
@@ -55,10 +64,10 @@ def count_back(
             )
         there = had(session)
         raised = [u.tag for u in there.units if u.pk in set(missing_units) and _missed(by, u)]
-        for stock, most in there.stocks:
+        for stock, most in there.counted:
             if number := missing_stock.get(stock.pk, 0):
                 if not 0 < number <= most:
-                    raise CountRefused(f"This session had {most} of {stock}: 0 to {most} can be missing.")
+                    raise CountRefused(f"{most} of {stock} were there to be had: 0 to {most} can be missing.")
                 lose(by, stock, number)
                 raised.append(f"{number} {stock}")
         task.done_at, task.done_by = timezone.now(), by

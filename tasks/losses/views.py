@@ -22,7 +22,7 @@ def count(request: SignedInRequest, session_id: int) -> HttpResponse:
     if request.method == "POST":
         try:
             units = [pk for text in request.POST.getlist("missing") if (pk := _whole(text)) is not None]
-            stock = {each.pk: _number(request.POST, f"stock-{each.pk}") for each, _ in there.stocks}
+            stock = {each.pk: _number(request.POST, f"stock-{each.pk}") for each, _ in there.counted}
             raised = count_back(request.user, session, units, stock)
         except CountRefused as refused:
             wrong = str(refused)
@@ -34,7 +34,14 @@ def count(request: SignedInRequest, session_id: int) -> HttpResponse:
     context = {
         "session": session,
         "units": [(unit, str(unit.pk) in missing) for unit in there.units],
-        "stocks": [(s, most, request.POST.get(f"stock-{s.pk}", "0")) for s, most in there.stocks],
+        "counts": [
+            (title, [(s, most, request.POST.get(f"stock-{s.pk}", "0")) for s, most in stocks])
+            for title, stocks in [
+                ("Stands and cables, by count", there.stocks),
+                ("Other cables", there.cables),
+            ]
+            if stocks
+        ],
         "done": session.tasks.filter(key=COUNT, done_at__isnull=False).first(),
         "wrong": wrong,
     }

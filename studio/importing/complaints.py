@@ -75,7 +75,9 @@ def _faults(desk: Desk, thing: Thing, read: list[Read]) -> tuple[Said, ...]:
     found = [
         fault for each in read for fault in each.faults if fault.state is not State.RETIRED or fault.some
     ]
-    on_bench = begins_with(desk.cell("place"), words("bench"))
+    on_bench = any(
+        begins_with(text, words("bench")) for text in (desk.cell("place"), *desk.cells("condition"))
+    )
     if on_bench and not found:
         desk.ask(f"{thing.label(0)} is on the bench: what is wrong with it?")
     found += _of_the_row(desk, thing, found)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 
 from studio.importing.words import data, fold
 
@@ -47,6 +47,16 @@ def words_known(cells: Sequence[str]) -> int:
     """How many of these cells are known headings, word for word."""
     return len(
         {fold(cell) for cell in cells if 0 < len(cell) < 50} & (known(INVENTORY).keys() | known(LOG).keys())
+    )
+
+
+@lru_cache(maxsize=8192)
+def is_known(cell: str) -> bool:
+    """Whether this is a heading of any list, word for word or without what is often added."""
+    forms = {normal(cell), fold(cell), _without_tail(fold(cell))}
+    return any(
+        forms & known(sort).keys() or {_bare(form) for form in forms} & _known_bare(sort).keys()
+        for sort in (INVENTORY, LOG)
     )
 
 

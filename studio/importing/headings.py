@@ -13,6 +13,7 @@ from studio.importing.heading_words import (
     INVENTORY,
     LOG,
     fields,
+    is_known,
     known,
     known_field,
     normal,
@@ -92,7 +93,13 @@ def heading_words(remembered: Mapping[tuple[str, str], str]) -> frozenset[str]:
 def _heading_merit(row: Row, known: frozenset[str]) -> float:
     """Known headings in this row, or 0 where they are few among what else stands in it."""
     cells = [cell for _, cell in row.filled]
-    found = len({folded for cell in cells if len(cell) < LONGEST_HEADING and (folded := fold(cell)) in known})
+    found = len(
+        {
+            folded
+            for cell in cells
+            if len(cell) < LONGEST_HEADING and ((folded := fold(cell)) in known or is_known(cell))
+        }
+    )
     if not found or found * 2 < len(cells):
         return 0
     figures = sum(any(char.isdigit() for char in cell) for cell in cells)

@@ -26,6 +26,8 @@ COUNT_PERHAPS = re.compile(
     re.IGNORECASE,
 )
 RANGE = re.compile(r"^(.*?)(\d+)\s*(?:-|–|bis|to|à|t/m|au|al|thru|through|\.\.\.?|…)\s*(.*?)(\d+)$")
+FROM_TO = re.compile(r"\w\s+(?:bis|to|à|t/m|au|al|thru|through)\s+\w")
+LONGEST_RUN = 500
 BETWEEN = re.compile(r"\s*(?:[,;&+\n]|\s/\s|/|\bund\b|\band\b|\bet\b|\by\b|\ben\b)\s*")
 OWN_NUMBER = re.compile(r"^(?=.*\d)\S{3,}$")
 NUMBERED = re.compile(
@@ -133,7 +135,9 @@ def parts_of(text: str, number: int | None) -> list[str]:
 def _run(text: str, number: int | None) -> list[str]:
     """“004-007” of four things is 004, 005, 006, 007; the last may be shortened, as in “2231-34”."""
     match = RANGE.match(text)
-    if not match or not number or (match[3] and match[3] != match[1]):
+    if match and number is None and FROM_TO.search(text):
+        number = int(match[4]) - int(match[2]) + 1
+    if not match or not number or number > LONGEST_RUN or (match[3] and match[3] != match[1]):
         return []
     first, last = match[2], match[4]
     if len(last) < len(first):

@@ -21,6 +21,11 @@ BAN = re.compile(
     rf"[^.,;]{{0,24}}?{PHANTOM}|{PHANTOM}[^.,;]{{0,12}}?\b(?:never|verboten|interdit\w*|prohibid\w*|vietat\w*|verboden)\b",
     re.IGNORECASE,
 )
+LACKING = re.compile(
+    rf"{PHANTOM}[^.,;]{{0,16}}?\b(?:absent\w*|missing|dead|gone|fehlt|fehlend|tot|defekt|kaputt|weg|manqu\w*|hs|"
+    r"en panne|falta|no va|manca|assente|guasta|ontbreekt|kapot|defect|not working|doesn'?t work|geht nicht)\b",
+    re.IGNORECASE,
+)
 NEEDS = re.compile(
     rf"\b(?:needs?|requires?|only with|braucht|nur mit|benötigt|nécessite|besoin|avec|necesita|requiere|richiede|serve|"
     rf"vereist|heeft)\b[^.,;]{{0,12}}?{PHANTOM}|{PHANTOM}[^.,;]{{0,12}}?\b(?:needed|required|nötig|erforderlich|requise?|"
@@ -29,7 +34,7 @@ NEEDS = re.compile(
 )
 CHANNEL = re.compile(
     r"\b(?:ch(?:an(?:nels?)?)?|kan(?:al|äle)?|voies?|can(?:al(?:es|i|e)?|aux)?|kanaal|kanalen|inputs?|eingang|entr[ée]e|"
-    r"entrada|ingresso|ingang|out(?:put)?|ausgang|sortie|salida|uscita|uitgang|track|spur|piste|pista|spoor|fader)s?"
+    r"entrada|ingresso|ingang|out(?:put)?|ausgang|sortie|salida|uscita|uitgang|track|spur|piste|pista|spoor|fader|except|au(?:ß|ss)er|sauf|excepto|salvo|eccetto|tranne|behalve)s?"
     r"\.?\s*#?(\d{1,3}(?:\s*(?:[-–+&/,]|to|bis|and|und|et|y|e|en|à)\s*\d{1,3}(?!\d|\s*(?:v|db|hz)))*)",
     re.IGNORECASE,
 )
@@ -76,7 +81,9 @@ SHORTENED = [
     "st",
 ]
 STOP = "".join(rf"(?<!\b{word})" for word in SHORTENED) + r"\.(?=\s|$)"
-CUT = re.compile(rf"[;\n!]+|{STOP}|,(?!\s*\d)|\s[-–—]\s(?=\w)|,(?=\s*\d+[-\s]*(?:pin|pol))", re.IGNORECASE)
+CUT = re.compile(
+    rf"[;\n!]+|{STOP}|,(?!\s*\d)|\s[-–—]\s(?=\w)|,(?=\s*\d+[-\s]*(?:pin|pol|[x×]\s))", re.IGNORECASE
+)
 PAST = re.compile(r"\b(?:was|were|had|war|[ée]tait|era|estaba)\b", re.IGNORECASE)
 NOTHING = r"\b(?:no|kein\w*|ohne|sans|pas de|aucun\w*|sin|senza|nessun\w*|geen|never any)\s+(?:\w+\s+)?"
 
@@ -181,6 +188,8 @@ def _joined(faults: list[Remark], remark: Remark) -> list[Remark]:
 
 def phantom(clause: str, kind: str, has_channel: bool) -> str:
     """“ban”, “fault”, “doubt”, or empty where phantom isn't denied."""
+    if LACKING.search(clause) and (has_channel or kind in GIVES_PHANTOM):
+        return "fault"
     if not BAN.search(clause):
         asks = re.search(PHANTOM, clause, re.IGNORECASE) and "?" in clause
         return "doubt" if asks else ""

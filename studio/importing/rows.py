@@ -100,10 +100,20 @@ def _alone(row: Row, layout: Layout, ended: int) -> Sort:
     out_of_place = layout.sort == LOG or (field == "quantity" and not read_quantity(cell))
     out_of_place |= field == "tag" and not (re.search(r"\d", cell) and len(cell) < LONGEST_TAG)
     loud = cell.isupper() and len(fold(cell)) > FEW and not re.search(r"\d", cell)
-    says = section_says(cell) or (kind_name(cell) and not re.search(r"\d", cell) and field != "kind")
+    says = (
+        section_says(cell)
+        or names_a_place(cell)
+        or (kind_name(cell) and not re.search(r"\d", cell) and field != "kind")
+    )
     if out_of_place or loud or says or row.filled[0][1].endswith(":"):
         return Sort.SECTION
     return Sort.THING if _names_a_thing(row, layout) else Sort.LOOSE
+
+
+def names_a_place(heading: str) -> bool:
+    """“Studio B”, “Lager:”: two words at most, the first of them a place's."""
+    found = fold(heading).split()
+    return len(found) <= 2 and begins_with(heading, words("places"))
 
 
 def _is_total(row: Row) -> bool:

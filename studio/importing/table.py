@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 INVISIBLE = re.compile("[\ufeff\u200b\u200e\u200f\u2060\x00]")
 NEUTRALISED = re.compile(r"'+[=+\-@\t\r＝＋－＠]")
+KEPT_AS_TEXT = re.compile(r"""="{1,2}([^"=]+)"{1,2}|'(\d[\w./-]*)""")
+"""How spreadsheet programs are told to keep zeros in front: =\"00012\" and '00012."""
 NUMBER = re.compile(r"-?\d+(?:[.,]\d+)?")
 LIKE_A_FORMULA = re.compile(r"^[=@＝＠]|^[+\-＋－](?![\s\d.,]*$)(?=.*[(!$]|[A-Za-z]{1,3}\d)")
 
@@ -57,6 +59,8 @@ def tidy(text: str) -> str:
     """NFC, ordinary spaces, none around it, no invisible marks; a neutralised formula gets its own text back."""
     text = unicodedata.normalize("NFC", text).replace("\u00a0", " ").replace("\u202f", " ")
     text = INVISIBLE.sub("", text).strip()
+    if kept := KEPT_AS_TEXT.fullmatch(text):
+        return kept[1] or kept[2]
     return text[1:] if NEUTRALISED.match(text) else text
 
 

@@ -20,7 +20,7 @@ from studio.importing.quantities import (
     serials_in,
 )
 from studio.importing.remarks import section_says
-from studio.importing.rows import Sorted
+from studio.importing.rows import Sorted, names_a_place
 from studio.importing.table import Finding
 from studio.importing.words import fold, found_in, words
 from studio.importing.worth import bought, with_value
@@ -146,6 +146,8 @@ def _serials(desk: Desk, number: int | None, quantity: Quantity) -> list[str]:
 
 def _with_place_and_owner(desk: Desk, thing: Thing) -> Thing:
     place, owner = desk.cell("place"), desk.cell("owner")
+    if not place and desk.column("place") is None and names_a_place(desk.section):
+        place = desk.section.rstrip(": ")
     away = fold(place) in words("not_a_room")
     if away:
         desk.keep("place", place)

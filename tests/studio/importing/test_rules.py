@@ -387,3 +387,33 @@ def test_a_need_of_phantom_is_kept_with_the_unit(text: str) -> None:
 )
 def test_words_of_many_houses_are_understood(text: str, effect: str) -> None:
     assert [fault.effect for fault in read_remarks(text, "").faults] == [effect]
+
+
+@pytest.mark.parametrize(
+    ("row", "tags", "faults"),
+    [
+        ("INV-0010 à INV-0012,DI active,INV-0011 en panne", 3, [("dead", (1,))]),
+        ("7,LDC mic,away at mender since 3 Sept", 1, [("away", (0,))]),
+        ("9,8 ch pre,all ok except 5 (no 48v)", 1, [("no_phantom", (0,))]),
+        ("9,Préampli 2 voies,Voie 1 : alim fantôme absente", 1, [("no_phantom", (0,))]),
+    ],
+)
+def test_what_a_row_says_of_its_pieces(
+    row: str, tags: int, faults: list[tuple[str, tuple[int, ...]]]
+) -> None:
+    (thing,) = read_gear(f"Tag,Model,Notes\n{row}\n".encode(), YEAR).things
+    assert len(thing.tags) == thing.pieces == tags
+    assert [(said.remark.effect, said.of) for said in thing.faults] == faults
+
+
+def test_a_room_that_stands_over_rows_is_their_place_where_no_column_names_one() -> None:
+    reading = read_gear(b"Item;Make;Serial\nStudio B;;\nLDC mic;Marlow;007\n", YEAR)
+    (thing,) = reading.things
+    assert (thing.place, [each.row for each in reading.skipped]) == ("Studio B", [2])
+
+
+@pytest.mark.parametrize("cell", ['"=""00012"""', "'00012", "00012"])
+def test_zeros_in_front_stay_however_the_spreadsheet_was_told_to_keep_them(cell: str) -> None:
+    reading = read_gear(f"Tag,Model,Serial\nA1,LDC mic,{cell}\n".encode(), YEAR)
+    assert reading.things[0].serials == ("00012",)
+    assert not reading.questions

@@ -13,7 +13,7 @@ from studio.importing.words import fold
 
 PLAINLY_A_MODEL = {"model", "modell", "modele", "modelo", "modello", "model no", "model name", "model number"}
 WORTH_PERHAPS = {"cost", "costs", "costo", "coste", "cout", "couts"}
-MOST, FEW = 0.6, 0.3
+MOST, FEW, LOOKED_AT = 0.6, 0.3, 200
 
 
 def looked_at_again(
@@ -24,7 +24,7 @@ def looked_at_again(
 ) -> list[Column]:
     """What one heading makes of another. What people have said of a column stays."""
     fixed = {c.index for c in columns if c.index in chosen or (normal(c.heading), INVENTORY) in remembered}
-    kinds = {c.index: share_of_kinds([row.cell(c.index) for row in below]) for c in columns}
+    kinds = {c.index: share_of_kinds([row.cell(c.index) for row in below[:LOOKED_AT]]) for c in columns}
     for look in (_model_said_plainly, _kind_by_contents, _cost_for_worth):
         found = look(columns, kinds)
         columns = [old if old.index in fixed else found.get(old.index, old) for old in columns]

@@ -115,8 +115,8 @@ def _carry_back(session: Session, units: Sequence[GearUnit]) -> list[Line]:
 
 @receiver(post_save, sender=Rental, dispatch_uid="tasks.errands_of_rental")
 def rental_saved(sender: type[Rental], instance: Rental, created: bool, **kwargs: Any) -> None:
-    """A step of its way changes no checklist; a new line, or a unit for it, does."""
-    if created or "unit" in (kwargs.get("update_fields") or ()):
+    """A step of its way changes no checklist; a new line, another agreement, or a unit for it, does."""
+    if created or {"unit", "arrives_at"} & set(kwargs.get("update_fields") or ()):
         _replan(instance)
 
 

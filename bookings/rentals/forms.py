@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from bookings.models import Session
+from bookings.models import Rental, Session
 from bookings.sessions.fields import Line, WallTime, as_wall
 from bookings.sessions.times import ZonedTimesForm, whiches
 from studio.clock import say
@@ -39,10 +39,15 @@ class RentalForm(ZonedTimesForm):
     arrives_at = WallTime(label="Arrives", missing="When does it arrive?")
     back_at = WallTime(label="Goes back", missing="When must it be back?")
 
-    def __init__(self, *args: Any, session: Session, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, session: Session, rental: Rental | None = None, **kwargs: Any) -> None:
+        """rental: the line that is changed, None for a new one."""
         self.tz = session.room.site.tz
         instants = {"arrives_at": session.setup_at, "back_at": session.clear_at + timedelta(hours=12)}
-        initial = {name: as_wall(instant, self.tz) for name, instant in instants.items()}
+        initial: dict[str, Any] = {}
+        if rental is not None:
+            instants = {"arrives_at": rental.arrives_at, "back_at": rental.back_at}
+            initial = {"what": rental.what, "supplier": rental.supplier, "cost": rental.cost}
+        initial |= {name: as_wall(instant, self.tz) for name, instant in instants.items()}
         super().__init__(*args, initial=initial | whiches(instants, self.tz), **kwargs)
 
     def clean(self) -> dict[str, Any]:

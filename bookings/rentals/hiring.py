@@ -12,7 +12,7 @@ from django.utils import timezone
 from bookings.history import note
 from bookings.models import Rental, Session
 from bookings.needs import Needs, also
-from bookings.rentals.units import drop_unit, keep_out
+from bookings.rentals.units import drop_unit, keep_out, push_out
 from studio.access import Act, require
 from studio.clock import say
 from studio.models import Person
@@ -46,6 +46,33 @@ def hire_in(
             back_at=back_at,
         )
         note(session, by, "rental", f"To be hired in: {said(rental)}")
+    return rental
+
+
+def change(
+    by: Person,
+    rental: Rental,
+    what: str,
+    supplier: str,
+    cost: Decimal | None,
+    arrives_at: datetime,
+    back_at: datetime,
+) -> Rental:
+    """Something else was agreed. What relied on its unit while it isn't here any more is planned anew and told."""
+    require(by, Act.BOOK)
+    with transaction.atomic():
+        rental = (
+            Rental.objects.select_for_update(of=("self",))
+            .select_related("session__room__site", "unit__site")
+            .get(pk=rental.pk)
+        )
+        before = said(rental)
+        rental.what, rental.supplier, rental.cost = what, supplier, cost
+        rental.arrives_at, rental.back_at = arrives_at, back_at
+        rental.save(update_fields=["what", "supplier", "cost", "arrives_at", "back_at"])
+        if said(rental) != before:
+            note(rental.session, by, "rental", f"Hired in otherwise: {said(rental)}, not {before}.")
+            push_out(by, rental)
     return rental
 
 
@@ -103,8 +130,18 @@ def rentals_open(sessions: Sequence[Session]) -> Needs:
     """What isn't ordered, isn't here though it should be, or should have gone back."""
     now = timezone.now()
     found: dict[int, list[str]] = {}
-    for rental in Rental.objects.filter(session__in=[s.pk for s in sessions], returned_at__isnull=True):
+    of = {session.pk: session for session in sessions}
+    for rental in Rental.objects.filter(session__in=list(of), returned_at__isnull=True):
         words = state(rental, now)
-        if words not in ("here", "ordered"):
+        short = _too_short(rental, of[rental.session_id])
+        words = ", ".join([words] * (words not in ("here", "ordered")) + [short] * bool(short))
+        if words:
             found.setdefault(rental.session_id, []).append(f"{rental.what}: {words}")
     return found
+
+
+def _too_short(rental: Rental, session: Session) -> str:
+    """A session that was moved may want it when it isn't here."""
+    if rental.arrives_at > session.downbeat:
+        return "arrives after the downbeat"
+    return "goes back before the end" if rental.back_at < session.end else ""

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from django.contrib.contenttypes.models import ContentType
 from django.db import transaction
+from django.urls import reverse
 from django.utils import timezone
 
 from bookings.history import note
-from bookings.models import Rental
+from bookings.models import Rental, Session
+from bookings.slipped import concerned
 from studio import faults
 from studio.access import Act, require
 from studio.claims import Conflict, Wanted, take
+from studio.clock import say
 from studio.models import Claim, GearModel, GearUnit, Person
+from studio.notices import tell
 from studio.repairs import hold, make_way, resume
 from studio.signals import house_changed
 from studio.spans import Span
@@ -74,6 +79,52 @@ def keep_out(by: Person, rental: Rental) -> None:
         unit.save(update_fields=["retired"])
         resume(unit)
         house_changed.send(GearUnit, thing=unit)
+
+
+def push_out(by: Person, rental: Rental) -> None:
+    """As keep_out; sessions that have it when it won't be here give it up, are planned anew and told."""
+    if rental.unit is None:
+        return
+    with transaction.atomic():
+        hold(rental.unit)
+        hit: set[int] = set()
+        for span in away_spans(rental, timezone.now()):
+            hit |= give_up_uses(rental.unit, span)
+        keep_out(by, rental)
+        for session in Session.objects.standing().filter(pk__in=hit).with_all().order_by("downbeat", "pk"):
+            for person in concerned(session):
+                if person != by:
+                    _tell(person, session, rental)
+
+
+def give_up_uses(unit: GearUnit, span: Span) -> set[int]:
+    """Sessions that had it within the span; a use that has begun keeps what has been."""
+    kind, now = ContentType.objects.get_for_model(Session), timezone.now()
+    uses = Claim.objects.filter(origin_type=kind, purpose=Claim.Purpose.GEAR, resource__in=resource_ids(unit))
+    hit = set()
+    for claim in uses.overlapping(span):
+        hit.add(claim.origin_id)
+        if claim.starts >= now:
+            claim.delete()
+        else:
+            claim.ends = now
+            claim.save(update_fields=["ends"])
+    return hit
+
+
+def _tell(person: Person, session: Session, rental: Rental) -> None:
+    tz = session.room.site.tz
+    dates = f"{say(rental.arrives_at, tz)} to {say(rental.back_at, tz)}"
+    tell(
+        person,
+        f"rental.{rental.pk}.{rental.arrives_at:%Y%m%d%H%M}.{rental.back_at:%Y%m%d%H%M}.{session.pk}.{person.pk}",
+        f"{rental.what} will not be there for {session.title}",
+        f"{rental.what} ({rental.unit}) is hired in from {dates} now.\nIt was meant for “{session.title}”, "
+        f"{session.room.name}, downbeat {say(session.downbeat, tz)}. The plan is made anew without it: look at "
+        "what stands in.",
+        session.clear_at,
+        reverse("bookings:session", args=[session.pk]),
+    )
 
 
 def away_spans(rental: Rental, now: datetime) -> list[Span]:

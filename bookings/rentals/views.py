@@ -28,10 +28,31 @@ def hire_in(request: SignedInRequest, session_id: int) -> HttpResponse:
         )
         messages.success(request, f"{typed['what']} is entered. Press “ordered” once it is.")
         return redirect("bookings:session", session_id)
-    context = {"session": session, "form": form, "tz": form.tz}
+    context = {"session": session, "form": form, "tz": form.tz, "press": "Enter it"}
     return render(
         request, "bookings/rentals/form.html", context, status=422 if request.method == "POST" else 200
     )
+
+
+@require_http_methods(["GET", "POST"])
+@allowed(Act.BOOK)
+def rental_change(request: SignedInRequest, rental_id: int) -> HttpResponse:
+    found = Rental.objects.select_related("session__room__site", "session__job")
+    rental = get_object_or_404(found, pk=rental_id)
+    form = RentalForm(request.POST or None, session=rental.session, rental=rental)
+    if form.is_valid():
+        typed = form.cleaned_data
+        try:
+            hiring.change(
+                request.user, rental, typed["what"], typed["supplier"], typed["cost"], **form.instants
+            )
+        except RentalRefused as refused:
+            form.add_error(None, str(refused))
+        else:
+            messages.success(request, f"{typed['what']} is changed.")
+            return redirect("bookings:session", rental.session_id)
+    context = {"session": rental.session, "form": form, "tz": form.tz, "press": "Change it"}
+    return render(request, "bookings/rentals/form.html", context, status=422 if form.errors else 200)
 
 
 @require_POST

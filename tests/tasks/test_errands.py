@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 import time_machine
 
 from bookings.booking import book
-from bookings.models import Job, Rental, Session
+from bookings.models import Crew, Job, Rental, Session
 from bookings.rentals import hiring, units
 from studio.faults import mend, report_fault
 from studio.gear.queries import whole_units
 from studio.gear.state import state_of
-from studio.models import Claim, Fault, GearUnit, Person, Room
+from studio.models import Claim, Fault, GearUnit, Notice, Person, Role, Room
 from studio.spans import Span
 from studio.whereabouts import moves
 from tasks import follow
 from tests.bookings.cast import browser_of, said
-from tests.house import make_mic, make_room, make_site
+from tests.house import BERLIN, make_mic, make_person, make_room, make_site
 from tests.tasks.test_plan_session import MONDAY, draft, gear_of, hall, job, manager
 
 __all__ = ["hall", "job", "manager"]
@@ -146,6 +146,38 @@ def held(unit: GearUnit) -> list[Claim]:
     """When it can't be had, whoever has it else."""
     found = Claim.objects.filter(resource=unit.resource_id).exclude(purpose=Claim.Purpose.GEAR)
     return list(found.order_by("starts", "pk"))
+
+
+def test_a_hire_that_comes_later_is_planned_without_and_its_people_are_told_once(
+    rental: Rental, session: Session, manager: Person
+) -> None:
+    unit = entered(rental, manager)
+    session.wanted_units.add(unit)
+    assert follow.replan(session.pk)
+    assert unit.tag in gear_of(session)
+    engineer = make_person(Role.ENGINEER)
+    Crew.objects.create(
+        session=session, person=engineer, role=Role.ENGINEER, call_at=session.setup_at, until=session.clear_at
+    )
+    later = said_at(session.downbeat + timedelta(hours=1))
+    typed = {"what": "ribbon", "supplier": "Larch Hire", "cost": "30", "arrives_at": later}
+    typed["back_at"] = said_at(rental.back_at)
+    desk = browser_of(manager)
+    page = desk.post(f"/rentals/{rental.pk}/change", typed | {"back_at": later})
+    assert "It can't go back before it arrives" in said(page)
+    for _ in range(2):
+        page = desk.post(f"/rentals/{rental.pk}/change", typed, follow=True)
+    assert "ribbon: not ordered yet, arrives after the downbeat" in said(page)
+    letter = Notice.objects.get()
+    assert letter.person == engineer
+    assert "is hired in from" in letter.text
+    assert "Take in ribbon (Larch Hire)" in titles(session)
+    assert unit.tag not in gear_of(session)
+    assert session.history.filter(what="rental", words__startswith="Hired in otherwise").count() == 1
+
+
+def said_at(instant: datetime) -> str:
+    return f"{instant.astimezone(BERLIN):%Y-%m-%dT%H:%M}"
 
 
 def test_the_form_asks_for_a_free_tag_and_a_kind(rental: Rental, manager: Person) -> None:

@@ -17,6 +17,7 @@ from studio.models import Claim
 from tasks.catalogue import load_catalogue
 from tasks.catalogue.needs import needs
 from tasks.chains.giving import Given, inserts_for, keep_inserts, sheet_inserts
+from tasks.cues.known import cues_for, keep_cues, sheet_cues
 from tasks.make_checklist import make_checklist, sheet_of
 from tasks.models import Plan, PlannedInput, UnfilledNeed
 from tasks.planning import snapshot as records
@@ -166,8 +167,9 @@ def drop_plan(session: Session) -> None:
 
 
 def keep_plan(session: Session, looked: Looked, made: records.Plan, questions: int) -> Plan:
-    given = checked_inserts(session, looked, made)
-    take(session, _claims(session, looked, made, given.resource_ids), instead=[Claim.Purpose.GEAR])
+    given, cues = checked_inserts(session, looked, made), cues_for(session, made)
+    with_plan = given.resource_ids | cues.resource_ids
+    take(session, _claims(session, looked, made, with_plan), instead=[Claim.Purpose.GEAR])
     Plan.objects.filter(session=session).delete()
     plan = Plan.objects.create(
         session=session,
@@ -183,7 +185,9 @@ def keep_plan(session: Session, looked: Looked, made: records.Plan, questions: i
     PlannedInput.objects.bulk_create(inputs)
     UnfilledNeed.objects.bulk_create(unfilled)
     keep_inserts(given, inputs)
-    make_checklist(session, sheet_of(session.room.name, inputs, unfilled, sheet_inserts(given)), inputs)
+    keep_cues(plan, cues)
+    sheet = sheet_of(session.room.name, inputs, unfilled, sheet_inserts(given))
+    make_checklist(session, replace(sheet, cues=sheet_cues(cues)), inputs)
     remind(session)
     return plan
 
@@ -239,9 +243,9 @@ def _row(plan: Plan, looked: Looked, each: records.PlannedInput) -> PlannedInput
     )
 
 
-def _claims(session: Session, looked: Looked, made: records.Plan, inserts: set[int]) -> list[Wanted]:
-    """Each unit with its channels, each preamp and the channels used of it, what is inserted, and the stands by
-    count; and what the session wants by tag, planned or not."""
+def _claims(session: Session, looked: Looked, made: records.Plan, more: set[int]) -> list[Wanted]:
+    """Each unit with its channels, each preamp and the channels used of it, what is inserted and heard, and the
+    stands by count; and what the session wants by tag, planned or not."""
     units = {each.unit for each in made.inputs if each.unit}
     racks = {each.preamp for each in made.inputs if each.preamp}
     ids = {looked.units[tag].resource_id for tag in units | racks}
@@ -254,7 +258,7 @@ def _claims(session: Session, looked: Looked, made: records.Plan, inserts: set[i
     counts = Counter(each.stand for each in made.inputs if each.stand and each.stand in looked.stands)
     stands = {looked.stands[name].resource_id: count for name, count in counts.items()}
     kept = {want.resource_id: want.span for want in kept_now(session)}
-    ids |= set(kept) | inserts
+    ids |= set(kept) | more
     firm = session.status == Session.Status.CONFIRMED
     return [
         Wanted(pk, kept.get(pk, session.whole), Claim.Purpose.GEAR, session.title, firm, quantity)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from tasks.checklists import cautions, inserts
+from tasks.checklists import cautions, headphones, inserts
 from tasks.checklists.sheet import OFF_WAIT_SECONDS, Line, Sheet, SheetInput, Stage, key
 
 
@@ -26,6 +26,7 @@ def breakdown(sheet: Sheet) -> list[Line]:
             Line("neutral", Stage.BREAKDOWN, "Desk and preamps to neutral, before anything is unplugged", 5),
             *inserts.put_back(sheet.inputs),
             *_bring_back(sheet.inputs),
+            *headphones.bring_back(sheet.cues),
             Line(
                 "count",
                 Stage.BREAKDOWN,

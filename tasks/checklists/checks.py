@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tasks.checklists import cautions
+from tasks.checklists import cautions, headphones
 from tasks.checklists.sheet import ON_WAIT_SECONDS, Line, Sheet, SheetInput, Stage, key
 
 
@@ -86,7 +86,7 @@ def line_check(sheet: Sheet) -> list[Line]:
             Stage.LINE_CHECK,
             "Signal to every headphone place, both ears, then talkback",
             5,
-            (),
+            headphones.check(sheet.cues),
             cautions.HEARING,
         )
     )

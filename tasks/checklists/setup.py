@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from tasks.checklists import cautions, inserts
+from tasks.checklists import cautions, headphones, inserts
 from tasks.checklists.sheet import OFF_WAIT_SECONDS, Line, Sheet, SheetInput, Stage, key, numbers_in_words
 
 
@@ -38,6 +38,7 @@ def setup(sheet: Sheet) -> list[Line]:
     lines += [_place(each) for each in sheet.inputs]
     lines += _patch(sheet.inputs)
     lines += inserts.patch_and_set(sheet.inputs)
+    lines += headphones.set_up(sheet.cues)
     lines.append(
         Line(
             "comfort",

@@ -68,12 +68,24 @@ class SheetInput:
 
 
 @dataclass(frozen=True, slots=True)
+class SheetCue:
+    """One player's headphones; mix is empty for none. fetch: place and tag of what has to be brought."""
+
+    player: str
+    mix: str
+    output: str
+    phones: str
+    fetch: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """A session as its checklist sees it."""
 
     room: str
     inputs: tuple[SheetInput, ...]
     unfilled: tuple[str, ...] = ()
+    cues: tuple[SheetCue, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import replace
 
 from rapidfuzz import fuzz, process
@@ -15,8 +16,11 @@ SHORTEST = 5
 SAFE_LENGTH = 6
 
 
-def with_guesses(row: Row, wordbook: Wordbook) -> list[Item]:
-    """The row's items, with misspelt sources taken for what they must mean. Only in rows that are a list."""
+def with_guesses(row: Row, wordbook: Wordbook, languages: Container[str]) -> list[Item]:
+    """The row's items, with misspelt sources taken for what they must mean. Only in rows that are a list.
+
+    languages: those that the rest of the text is written in; a guess in another one is left to be asked.
+    """
     strange = [item for item in row.items if item.unknown]
     if not strange or row.header or row.ruler:
         return row.items
@@ -24,10 +28,10 @@ def with_guesses(row: Row, wordbook: Wordbook) -> list[Item]:
     talk = sum(1 for item in words if item.is_("remark", "greeting"))
     if talk > 1 or (len(strange) > 3 and len(strange) * 2 > len(words)):
         return row.items
-    return [_guessed(item, wordbook) if item.unknown else item for item in row.items]
+    return [_guessed(item, wordbook, languages) if item.unknown else item for item in row.items]
 
 
-def _guessed(item: Item, wordbook: Wordbook) -> Item:
+def _guessed(item: Item, wordbook: Wordbook, languages: Container[str]) -> Item:
     key = item.key
     if len(key) < SHORTEST or len(key) > 24 or not key.isalpha():
         return item
@@ -41,7 +45,8 @@ def _guessed(item: Item, wordbook: Wordbook) -> Item:
     entries = [wordbook.entries[name] for name in names]
     families = {hit.source.family for entry in entries for hit in entry.hits if not hit.weak}
     swapped = len(key) == SHORTEST and any(sorted(key) == sorted(name) for name in names)
-    if len(families) != 1 or not (swapped or len(key) >= SAFE_LENGTH):
+    spoken = any(hit.language in languages for entry in entries for hit in entry.hits)
+    if not spoken or len(families) != 1 or not (swapped or len(key) >= SAFE_LENGTH):
         return item
     return replace(item, hits=tuple(entries[0].hits))
 

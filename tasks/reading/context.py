@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from tasks.catalogue import Catalogue, Source
+from tasks.catalogue.sources import LANGUAGES
 from tasks.reading.items import Item, Line
 
 GUITARS = frozenset({"electric guitar", "acoustic guitar"})
@@ -65,6 +66,12 @@ class Context:
                 self.languages[strong[0].language] += 1
             if strong[0].source.id == "electric_guitar" and item.key[:2] in ("el", "e"):
                 self.electric = True
+
+    @property
+    def spoken(self) -> frozenset[str]:
+        """The languages that the list's own words show, English always; all where none shows."""
+        shown = {language for language, often in self.languages.items() if often}
+        return frozenset({"en", "house", *(shown - {"en"} or (() if shown else LANGUAGES))})
 
     def _is_italian(self) -> bool:
         return self.languages["it"] > 0 and self.languages["it"] == max(self.languages.values())

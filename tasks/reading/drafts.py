@@ -20,6 +20,9 @@ SIDES = {
 }
 
 
+LEADS = ("lead", "leader", "main", "leading", "ld", "ppal", "princ", "principal")
+
+
 @dataclass(slots=True)
 class Draft:
     """Spans are offsets; None means not said."""
@@ -58,6 +61,7 @@ class Draft:
     note: str = ""
     opens: str = ""
     placed: bool = False
+    singers: int = 0
 
     def cover(self, start: int, end: int) -> None:
         """Stretches the entry over a piece of text."""

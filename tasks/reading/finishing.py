@@ -51,7 +51,7 @@ def drop_headings(
     titles = _titles(drafts)
     for at, draft in enumerate(drafts):
         below = drafts[at + 1] if at + 1 < len(drafts) else None
-        if draft.line in titles or (below is not None and _heads(draft, below, alone[at], lines)):
+        if draft.line in titles or _is_whole(drafts, at) or (below is not None and _heads(draft, below, alone[at], lines)):
             asides.append(Aside(draft.start, draft.end, "heading"))
         else:
             kept.append(draft)
@@ -63,6 +63,13 @@ def _alone(drafts: Sequence[Draft]) -> list[bool]:
     for draft in drafts:
         per_line[draft.line] = per_line.get(draft.line, 0) + 1
     return [per_line[draft.line] == 1 for draft in drafts]
+
+
+def _is_whole(drafts: Sequence[Draft], at: int) -> bool:
+    """ "My drum setup is kick, snare, hat": the kit itself where its pieces follow on the line."""
+    kit = drafts[at]
+    pieces = [draft for draft in drafts[at + 1 :] if draft.line == kit.line and draft.source.family == "drum kit"]
+    return kit.source.id == "drum_kit" and kit.bare and len(pieces) >= FEWEST_BELOW
 
 
 def _titles(drafts: Sequence[Draft]) -> set[int]:
@@ -182,6 +189,7 @@ def _is_backing(draft: Draft, context: Context) -> bool:
     """ "Coro 1", "Chor (Bassist)" in a band's list: a singer, not a choir."""
     word = draft.anchor.key in CHOIR_OR_BACKING
     band = any(context.families[family] for family in BAND)
+    band = band or (bool(draft.index) and context.families["vocal lead"] > 0)
     few = bool(draft.index) or draft.numbered or (draft.count or 99) <= SMALL_CHOIR
     return word and band and few and not (draft.both or draft.stereo or (draft.sides and not draft.placed))
 
@@ -193,7 +201,9 @@ def _settle_adjective(draft: Draft, source: Source, context: Context) -> Source:
 
 def settle_numbers(draft: Draft, source: Source) -> tuple[int | None, int | None]:
     """(channels of one, count); None where the list doesn't say."""
-    count = draft.count
+    count = draft.count if draft.count is not None or draft.singers < 2 else draft.singers
+    if source.family == "choir" and draft.channels is not None and count != draft.channels:
+        return draft.channels, 1
     if source.id == "drum_kit" and count and count > MOST_KITS and draft.channels is None:
         return count, 1
     if count and count > 1 and len(draft.sides) == count and not draft.both:

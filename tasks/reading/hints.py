@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from tasks.reading.clauses import PLUS, Clause
 from tasks.reading.context import Context
 from tasks.reading.counting import MOST, ROMAN, add_count, apply_number
-from tasks.reading.drafts import SIDES, Draft
+from tasks.reading.drafts import LEADS, SIDES, Draft
 from tasks.reading.items import Item
 
 NEAR_ONLY = ("upper", "lower", "inside", "outside", "front", "rear", "middle")
@@ -28,6 +28,9 @@ COVERED = ("mic", "di", "line", "amp", "stereo", "mono", "both_sides", *SIDES)
 def apply_hints(draft: Draft, clause: Clause, context: Context, own: bool) -> bool:
     """Adds what a clause says to an entry, and says if it was used. own: the clause stands apart from the source."""
     items = clause.items
+    if own and (places := _summed_places(items)) and draft.channels is None:
+        draft.channels = places
+        return True
     used = came_from = False
     for at, item in enumerate(items):
         came_from = came_from or (item.key in FROM and item.start > draft.anchor.start)
@@ -50,6 +53,9 @@ def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: boo
     if item.adjective and not draft.adjective and (own or abs(item.start - draft.anchor.end) <= 2):
         draft.adjective = item.adjective
         return own
+    if own and len(items) == 1 and item.key in LEADS and draft.source.id == "vocal":
+        draft.lead = True
+        return True
     if item.hits and not item.is_("mic", "di", "line", "stereo"):
         return False
     if item.is_("ordinal"):
@@ -75,6 +81,15 @@ def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: boo
     else:
         return False
     return True
+
+
+def _summed_places(items: Sequence[Item]) -> int:
+    """ "2 top 1 bottom", "one high, two low": channels at several places of one source; 0 where it isn't that."""
+    pairs = list(zip(items[::2], items[1::2], strict=False))
+    told = len(items) >= 4 and len(items) % 2 == 0
+    if not told or not all(one.number and two.is_(*NEAR_ONLY) for one, two in pairs):
+        return 0
+    return sum(one.number or 0 for one, _ in pairs)
 
 
 def _wants_pair(draft: Draft) -> bool:

@@ -15,6 +15,8 @@ LONGEST_COMPOUND = 40
 MOST_DIGITS = 4
 TIMES_SIGNS = "×✕✖"
 ORDINALS = frozenset({"st", "nd", "rd", "th", "er", "ere", "re", "eme", "e", "ra", "da", "ta", "ro", "do", "ste", "de", "ter", "te"})
+SHORTEST_SIDED = 4
+SIDE_LETTERS = {"l": ("left",), "r": ("right",)}
 INCHES = frozenset("\"″”'’″")
 
 
@@ -156,6 +158,9 @@ def _item(start: int, end: int, key: str, entry: Entry) -> Item:
 
 def _unknown_word(token: Token, wordbook: Wordbook) -> list[Item]:
     key = token.key
+    sided = _sided(token, wordbook)
+    if sided:
+        return sided
     if not SHORTEST_COMPOUND <= len(key) <= LONGEST_COMPOUND:
         return [Item(token.start, token.end, token.raw, key)]
     if len(key) == len(token.raw):
@@ -168,3 +173,21 @@ def _unknown_word(token: Token, wordbook: Wordbook) -> list[Item]:
     if ending is not None:
         return [_item(token.start, token.end, key, ending)]
     return [Item(token.start, token.end, token.raw, key)]
+
+
+def _sided(token: Token, wordbook: Wordbook) -> list[Item]:
+    """ "Lgtr", "KeysR": a side stuck to a name."""
+    key, raw = token.key, token.raw
+    if len(key) != len(raw) or len(key) < SHORTEST_SIDED:
+        return []
+    at_front = key[0] in SIDE_LETTERS and raw[0].isupper()
+    at_end = key[-1] in SIDE_LETTERS and raw[-1].isupper() and raw[-2].islower()
+    name = key[1:] if at_front else key[:-1] if at_end else ""
+    entry = wordbook.entries.get(name)
+    if entry is None or not any(not hit.weak for hit in entry.hits):
+        return []
+    side = Entry(kinds=set(SIDE_LETTERS[key[0] if at_front else key[-1]]))
+    cut = token.start + 1 if at_front else token.end - 1
+    front = (key[0], side) if at_front else (name, entry)
+    back = (name, entry) if at_front else (key[-1], side)
+    return [_item(token.start, cut, *front), _item(cut, token.end, *back)]

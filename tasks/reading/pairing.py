@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from tasks.catalogue import Source
 from tasks.reading.clauses import Clause
 from tasks.reading.context import Context
-from tasks.reading.drafts import Draft
+from tasks.reading.drafts import LEADS, Draft
 from tasks.reading.hints import apply_hints
 from tasks.reading.items import Item
 from tasks.reading.text import key_of
@@ -61,7 +61,6 @@ PLURAL_REGISTERS = frozenset(
 SIZED = ("woodwind", "brass", "accordion/free reed", "plucked other", "strings bowed")
 FEWEST_PIECES = 4
 FEWEST_NAMED = 3
-LEADS = ("lead", "leader", "main", "leading", "ld", "ppal", "princ", "principal")
 
 
 @dataclass(slots=True)
@@ -244,7 +243,7 @@ def _draft(clause: Clause, group: Sequence[Anchor], begin: int, end: int, reader
         anchor=anchor.item,
         line=reader.row.line,
         plural=_is_plural(anchor, source, reader.context),
-        numbered=reader.row.numbered,
+        numbered=reader.row.numbered and (reader.row.width == 1 or not reader.drafts),
         headed=reader.row.headed,
         bullet=reader.row.bullet,
         width=reader.row.width if not reader.drafts else 1,

@@ -101,8 +101,8 @@ def _is_place(draft: Draft) -> bool:
     return (
         draft.source.family == "ambience/room"
         and not paired
-        and not (draft.pickups or draft.stereo)
-        and "mic" not in draft.anchor.raw
+        and not (draft.pickups or draft.stereo or draft.mono)
+        and not any(word in draft.anchor.raw.lower() for word in ("mic", "mono"))
     )
 
 

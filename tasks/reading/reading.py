@@ -36,7 +36,7 @@ def read(text: str, catalogue: Catalogue, house_aliases: Mapping[str, str] = NO_
     context = Context(text, lines, catalogue)
     rows = rows_of(lines)
     for row in rows:
-        row.items = with_guesses(row, wordbook)
+        row.items = with_guesses(row, wordbook, context.spoken)
     verdicts = judge(rows, lines)
     if not _any_content(rows, verdicts):
         verdicts = [Verdict() if verdict.heading == "backline" else verdict for verdict in verdicts]

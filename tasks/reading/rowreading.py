@@ -120,6 +120,7 @@ class RowReader:
         elif anchors and not self._is_only_how(clause, anchors) and self._opens_entries(clause, anchors):
             self._open(clause, anchors)
         elif self.drafts and not (self.labelled and clause.depth):
+            self._count_singers(anchors)
             self._add_to_last(clause)
         elif anchors:
             self._open(clause, anchors)
@@ -136,6 +137,12 @@ class RowReader:
         if pair is None or self.ahead or counts or not (last or self.prose):
             return None
         return Anchor(pair, self.context.catalogue["main_pair"])
+
+    def _count_singers(self, anchors: Sequence[Anchor]) -> None:
+        """ "BVs (bass, keys and drums)": who sings, each at a microphone of their own."""
+        voices = self.parent is not None and self.parent.source.family in (*VOICES, "choir")
+        if self.parent is not None and voices and not (self.row.numbered or self.parent.index):
+            self.parent.singers += sum(1 for anchor in anchors if anchor.source.family not in VOICES)
 
     def _make_soloists(self) -> None:
         """ "Soprano, alto, tenor, bass (soloists)": the voices of the row are soloists, not sections."""

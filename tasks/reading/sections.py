@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from tasks.reading.items import Item, Line
 from tasks.reading.layout import Row
+from tasks.reading.text import key_of
 
 LASTING = ("topic_monitor", "topic_food")
 PASSING = ("topic_light", "topic_system", "topic_backline")
@@ -24,6 +25,12 @@ CLOSING = re.compile(
     r"|grazie|bedankt|gru(ß|ss)|gr(ü|ue)(ß|ss)e|viele|liebe|mit freundlichen|cordialement|saludos|saluti"
     r"|groet|groeten|groetjes|met vriendelijke|à bientôt|hasta|a presto|tot|lg|vg|mfg|sincerely|yours|love)\b.{0,40}$",
     re.IGNORECASE,
+)
+FEWEST_ABOUT = 4
+GROUPS = frozenset(
+    {"duo", "trio", "quartet", "quintet", "sextet", "septet", "octet", "band", "group", "ensemble", "quartett", "quintett"}
+    | {"quatuor", "quintette", "cuarteto", "quinteto", "quartetto", "quintetto", "kwartet", "kwintet", "gruppe", "groupe"}
+    | {"grupo", "gruppo", "groep", "banda"}
 )
 SUBJECT = re.compile(
     r"\s*(subject|betreff|objet|asunto|oggetto|onderwerp|from|to|date|cc|re|fwd|aw|wg|von|an|de|para|da)\s*:",
@@ -209,9 +216,17 @@ def _label(row: Row, line: Line) -> tuple[str, int]:
 def _is_titled(row: Row, line: Line) -> bool:
     """ "Drum session, mic wishes:": a title that names a source but ends in a colon and speaks of a list."""
     words = _words(row.items)
+    if not line.text.rstrip().endswith(":"):
+        return False
     titled = any(word.is_("topic_input") and not word.hits for word in words)
-    return (
-        line.text.rstrip().endswith(":") and titled and len(words) >= 2 and not any(w.number for w in words)
+    plain = len(words) >= 2 and not any(word.number for word in words)
+    return (titled and plain) or _is_about_a_group(words)
+
+
+def _is_about_a_group(words: Sequence[Item]) -> bool:
+    """ "Quartet tracking live in one room": a group and what it does."""
+    return len(words) >= FEWEST_ABOUT and key_of(words[0].raw) in GROUPS and any(
+        word.is_("remark") or word.unknown for word in words
     )
 
 

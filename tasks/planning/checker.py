@@ -19,6 +19,10 @@ def violations(snapshot: Snapshot, plan: Plan) -> list[str]:
         _units,
         _levels_and_wishes,
         _stands,
+        _weights,
+        _cables,
+        _outlets,
+        _patch_points,
         _lines_and_recorder_inputs,
         _channels,
         _gain,
@@ -68,8 +72,60 @@ def _records_agree(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
             continue
         if row.pickup is not need.pickup:
             yield f"input {row.number} wants {need.pickup} and has {row.pickup}"
-        if (row.stand or "none") != (need.stand or "none"):
+        if (row.stand or "none") != (need.stand or "none") and not _stands_in(snapshot, need, row):
             yield f"input {row.number} wants stand {need.stand} and has {row.stand}"
+
+
+def _stands_in(snapshot: Snapshot, need: Need, row: PlannedInput) -> bool:
+    """Another kind of stand, for a unit that the wanted one is known not to carry: it carries it and reaches as far."""
+    unit, figures = _unit_of(snapshot, row), snapshot.stand_figures
+    wanted, has = figures.get(need.stand or ""), figures.get(row.stand or "")
+    if unit is None or unit.weight_kg is None or wanted is None or has is None:
+        return False
+    if wanted.load_kg is None or unit.weight_kg <= wanted.load_kg or has.load_kg is None:
+        return False
+    return unit.weight_kg <= has.load_kg + 1e-6 and (has.reach_m or 0) >= (wanted.reach_m or 0)
+
+
+def _weights(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    for row, _, unit in _rows_with_units(snapshot, plan):
+        figures = snapshot.stand_figures.get(row.stand or "")
+        most = figures.load_kg if figures else None
+        if most is not None and unit.weight_kg is not None and unit.weight_kg > most + 1e-6:
+            yield f"input {row.number}: {unit.tag} weighs {unit.weight_kg:g} kg, {row.stand} carries {most:g}"
+
+
+def _cables(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    kinds = {cable.name: cable for cable in snapshot.cables or ()}
+    for row in plan.inputs:
+        need = _need_of(snapshot, row)
+        counted = snapshot.cables is not None and row.pickup is not Pickup.LINE
+        if not counted or row.cable not in kinds:
+            if counted or row.cable is not None:
+                yield f"input {row.number} has cable {row.cable}, which the house doesn't count for it"
+            continue
+        length = kinds[row.cable or ""].length_m or 0
+        if need and need.cable_m is not None and length < need.cable_m:
+            yield f"input {row.number} needs {need.cable_m:g} m of cable and has {row.cable}"
+    for name, number in Counter(row.cable for row in plan.inputs if row.cable in kinds).items():
+        if number > kinds[name or ""].count:
+            yield f"{number} of cable {name} are used and {kinds[name or ''].count} are free"
+
+
+def _outlets(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    plugs = {unit.tag for _, _, unit in _rows_with_units(snapshot, plan) if unit.own_supply}
+    if snapshot.mains_outlets is not None and len(plugs) > snapshot.mains_outlets:
+        yield f"{len(plugs)} supplies want a mains outlet and the room has {snapshot.mains_outlets}"
+
+
+def _patch_points(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
+    far = {preamp.tag for preamp in snapshot.preamps if not preamp.here}
+    for row in plan.inputs:
+        if row.patched != (row.preamp in far):
+            yield f"input {row.number} says patched {row.patched}, which its preamp contradicts"
+    patched = sum(row.preamp in far for row in plan.inputs)
+    if snapshot.patch_points is not None and patched > snapshot.patch_points:
+        yield f"{patched} inputs go through a patch point and the room has {snapshot.patch_points}"
 
 
 def _units(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
@@ -145,16 +201,26 @@ def _channels(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
 
 
 def _gain(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
-    """94 dB SPL is one pascal, for which the unit's figure holds; each dB more of level asks for one less of gain."""
-    limits = {(p.tag, c.number): c.noisy_above_db for p in snapshot.preamps for c in p.channels}
+    """94 dB SPL is one pascal, for which the unit's figure holds; each dB more of level asks for one less of gain.
+
+    What the unit's pad takes away is asked for again. With a pad of its own a preamp gives less than its least.
+    """
+    channels = {(p.tag, c.number): (p, c) for p in snapshot.preamps for c in p.channels}
     for row, need, unit in _rows_with_units(snapshot, plan):
-        limit = limits.get((row.preamp or "", row.channel or 0))
         peaks = [each.peak_spl_db for each in _set_alike(snapshot, need)]
-        if limit is None or unit.gain_at_94_db is None or None in peaks:
+        if (row.preamp, row.channel) not in channels or unit.gain_at_94_db is None or None in peaks:
             continue
+        preamp, channel = channels[row.preamp or "", row.channel or 0]
         gain = max(unit.gain_at_94_db - (peak - 94) for peak in peaks if peak is not None)
-        if gain > limit + 1e-6:
-            yield f"input {row.number} asks for {gain:g} dB of gain, its channel is noisy above {limit:g} dB"
+        gain += unit.pad_db if row.pad else 0
+        asks = f"input {row.number} asks for {gain:g} dB of gain, its channel"
+        if channel.noisy_above_db is not None and gain > channel.noisy_above_db + 1e-6:
+            yield f"{asks} is noisy above {channel.noisy_above_db:g} dB"
+        if preamp.most_gain_db is not None and gain > preamp.most_gain_db + 1e-6:
+            yield f"{asks} gives {preamp.most_gain_db:g} dB at most"
+        least = None if preamp.least_gain_db is None else preamp.least_gain_db - max(0.0, preamp.pad_db)
+        if least is not None and gain < least - 1e-6:
+            yield f"{asks} gives {least:g} dB at least"
 
 
 def _set_alike(snapshot: Snapshot, need: Need) -> list[Need]:

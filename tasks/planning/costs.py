@@ -23,16 +23,18 @@ class Costs:
     dear is paid for each dear_step of a unit's value in the house's currency, MOST_DEAR times at most.
     """
 
-    last_choice: int = 2_200_000
-    torn_down: int = 1_100_000
-    wish_not_met: int = 550_000
-    against_engineer: int = 110_000
-    against_house: int = 22_000
-    split_pair: int = 5_000
-    step_down_in_kind: int = 2_400
-    not_as_before: int = 1_200
-    fetched: int = 380
+    last_choice: int = 2_800_000
+    torn_down: int = 1_400_000
+    wish_not_met: int = 700_000
+    against_engineer: int = 140_000
+    against_house: int = 28_000
+    split_pair: int = 5_500
+    unmatched_pair: int = 2_700
+    step_down_in_kind: int = 2_600
+    not_as_before: int = 1_300
+    fetched: int = 420
     pair_apart: int = 200
+    stronger_stand: int = 40
     further_preamp: int = 12
     phantom_switch_on: int = 12
     has_a_limit: int = 4
@@ -59,7 +61,9 @@ class Concern:
 CONCERNS = (
     Concern("last_choice", "A last choice", 1, 2, "What is suspected, or back and not yet heard, is used."),
     Concern("torn_down", "Set up already", 2, 1, "What is ticked off as set up gets another unit."),
-    Concern("wish_not_met", "The list’s own wish", 3, 1, "What the list asks for by kind or model isn’t met."),
+    Concern(
+        "wish_not_met", "The list’s own wish", 3, 1, "What the list asks for by kind or model isn’t met."
+    ),
     Concern(
         "against_engineer",
         "The engineer’s preference",
@@ -74,7 +78,16 @@ CONCERNS = (
         MOST_WANTED + 1,
         "For each place further down in what the house prefers for the source.",
     ),
-    Concern("split_pair", "A pair of two models", 6, 1, "The halves of a stereo source get different models."),
+    Concern(
+        "split_pair", "A pair of two models", 6, 1, "The halves of a stereo source get different models."
+    ),
+    Concern(
+        "unmatched_pair",
+        "A matched pair",
+        6,
+        1,
+        "The halves of a stereo source get units that weren’t matched.",
+    ),
     Concern(
         "step_down_in_kind",
         "The catalogue’s order",
@@ -91,6 +104,9 @@ CONCERNS = (
     ),
     Concern("fetched", "Left where it is", 8, 2, "A unit or a preamp has to be fetched from another room."),
     Concern("pair_apart", "A pair side by side", 9, 1, "The halves of a stereo source aren’t neighbours."),
+    Concern(
+        "stronger_stand", "The usual stand", 9, 1, "A stronger kind of stand is taken for a heavy microphone."
+    ),
     Concern(
         "further_preamp",
         "A preamp’s channels together",
@@ -112,7 +128,9 @@ def out_of_order(costs: Costs) -> Iterator[tuple[Concern, Concern]]:
         rank = list(same)
         together = sum(getattr(costs, each.field) * each.times for each in below)
         if below:
-            yield from ((each, below[-1]) for each in reversed(rank) if getattr(costs, each.field) <= together)
+            yield from (
+                (each, below[-1]) for each in reversed(rank) if getattr(costs, each.field) <= together
+            )
         below += rank
 
 

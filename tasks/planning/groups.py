@@ -5,26 +5,29 @@ The solver counts in these groups; names are given afterwards. Ninety-six inputs
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from tasks.planning.carrying import length_classes, overburdened, serves, stands_for
 from tasks.planning.costs import Costs
+from tasks.planning.couples import Couples, couples_of
+from tasks.planning.levels import Peaks, gain_with, pad_within, pairs_of, peaks_of
 from tasks.planning.rules import (
-    A_HAIR_DB,
     GAIN_UNKNOWN,
     Demand,
     Feed,
+    Range,
     can_feed,
     draw_of,
     feed_of,
-    gain_wanted,
     is_shared,
-    may_serve,
     pick_cost,
+    range_of,
     switch_of,
 )
-from tasks.planning.snapshot import Need, Pickup, PickupUnit, PreampChannel, PreampUnit, Snapshot, Switching
+from tasks.planning.snapshot import Need, PickupUnit, PreampChannel, PreampUnit, Snapshot, Switching
 
 Make = tuple[str, Demand]
 """A model with what it asks of its channel: the two halves of a pair must share it."""
@@ -74,19 +77,23 @@ class Run:
     feeds: bool
     limited: bool
     last_choice: bool
-    noisy_above_db: float | None
+    gains: Range
 
     @property
     def size(self) -> int:
         return len(self.channels)
+
+    @property
+    def may_be_noisy(self) -> bool:
+        return self.gains.noisy_above_db < math.inf
 
 
 @dataclass(frozen=True, slots=True)
 class House:
     """A snapshot put in order and in groups. joins are places of runs (a, b) where b goes on where a ends.
 
-    noisy_above_db: each gain above which some channel is noisy, the lowest first. set_for_spl_db: for the number
-    of each input the peaks that its gain is set for.
+    ranges: each range of gain that some channel is bound to. peaks: by the number of each input what it is set for.
+    couples: units that belong together, by the places of their groups. cable_classes: see `length_classes`.
     """
 
     snapshot: Snapshot
@@ -100,40 +107,47 @@ class House:
     joins: tuple[tuple[int, int], ...]
     tight: frozenset[int]
     pairs: tuple[tuple[int, int], ...]
-    noisy_above_db: tuple[float, ...]
-    set_for_spl_db: Mapping[int, float | None]
+    ranges: tuple[Range, ...]
+    peaks: Mapping[int, Peaks]
+    couples: Couples
+    cable_classes: Mapping[int, float]
 
     def choices(self, group: NeedGroup) -> list[int]:
         """Places of the unit groups that may serve these inputs."""
         return [
-            p for p, unit_group in enumerate(self.unit_groups) if may_serve(group.need, unit_group.units[0])
+            p
+            for p, unit_group in enumerate(self.unit_groups)
+            if serves(self.snapshot, group.need, unit_group.units[0])
         ]
 
     def cost(self, group: NeedGroup, unit_group: UnitGroup) -> int:
         """Whoever has had one of these units gets it back: they are handed out so."""
         return pick_cost(group.need, unit_group.had_by(group.need), self.costs)
 
-    def gain_db(self, need: Need, unit: PickupUnit) -> float | None:
-        """The gain that the input asks for with this unit, as far as it is known."""
-        return gain_wanted(self.set_for_spl_db[need.number], unit)
+    def stands(self, group: NeedGroup, unit_group: UnitGroup) -> tuple[str, ...]:
+        """The kinds of stand that will do for these inputs with these units."""
+        return stands_for(self.snapshot, group.need, unit_group.units[0])
 
     def demand(self, group: NeedGroup, unit_group: UnitGroup) -> Demand:
         """What these inputs ask of a channel with these units."""
-        if not self.noisy_above_db:
+        if not self.ranges:
             return unit_group.demand
-        gain = self.gain_db(self.needs[group.members[0]], unit_group.units[0])
-        if gain is None:
+        peaks, unit = self.peaks[self.needs[group.members[0]].number], unit_group.units[0]
+        if gain_with(peaks, unit, pad=False) is None:
             return unit_group.demand._replace(gain=GAIN_UNKNOWN)
-        return unit_group.demand._replace(gain=sum(gain > limit + A_HAIR_DB for limit in self.noisy_above_db))
+        held = (pad_within(peaks, unit, gains) is not None for gains in self.ranges)
+        return unit_group.demand._replace(gain=sum(1 << place for place, does in enumerate(held) if does))
 
     def make(self, group: NeedGroup, unit_group: UnitGroup) -> Make:
         return unit_group.units[0].model, self.demand(group, unit_group)
 
 
-def house_of(snapshot: Snapshot, costs: Costs, apart: frozenset[str] = frozenset()) -> House:
+def house_of(
+    snapshot: Snapshot, costs: Costs, apart: frozenset[str] = frozenset(), shared: bool = False
+) -> House:
     """The snapshot in groups; every order is fixed here, so that the same input gives the same plan.
 
-    apart: tags of units that stand in no group with others.
+    apart: tags of units that stand in no group with others. shared: others take of the same cables.
     """
     needs = _with_what_is_left(sorted(snapshot.needs, key=lambda need: need.number), snapshot.pickups)
     preamps = tuple(sorted(snapshot.preamps, key=lambda p: (not p.here, -len(p.channels), p.tag)))
@@ -141,23 +155,28 @@ def house_of(snapshot: Snapshot, costs: Costs, apart: frozenset[str] = frozenset
     runs = tuple(run for place, preamp in enumerate(preamps) for run in _runs(place, preamp))
     if not any(unit.only_patterns for unit in snapshot.pickups):
         needs = tuple(replace(need, patterns=()) for need in needs)  # a difference that makes none
-    pairs = _pairs(needs)
-    need_groups, pair_groups = _need_groups(needs, pairs)
-    noisy = {run.noisy_above_db for run in runs if run.noisy_above_db is not None}
+    pairs = pairs_of(needs)
+    classes = length_classes(snapshot.cables, needs, shared) if snapshot.cables is not None else {}
+    need_groups, pair_groups = _need_groups(needs, pairs, classes)
+    ranges = tuple(sorted({run.gains for run in runs if not run.gains.everything}))
+    apart |= _named(needs) | _had_of_a_couple(needs, snapshot.pickups)
+    unit_groups = _unit_groups(snapshot, costs, bool(tight), bool(ranges), apart)
     return House(
         snapshot=snapshot,
         costs=costs,
         needs=needs,
         need_groups=need_groups,
         pair_groups=pair_groups,
-        unit_groups=_unit_groups(snapshot.pickups, costs, bool(tight), bool(noisy), apart | _named(needs)),
+        unit_groups=unit_groups,
         preamps=preamps,
         runs=runs,
         joins=_joins(runs),
         tight=tight,
         pairs=pairs,
-        noisy_above_db=tuple(sorted(noisy)),
-        set_for_spl_db=_set_for(needs, pairs),
+        ranges=ranges,
+        peaks=peaks_of(needs),
+        couples=couples_of([group.units for group in unit_groups]),
+        cable_classes=classes,
     )
 
 
@@ -177,57 +196,44 @@ def _named(needs: Iterable[Need]) -> frozenset[str]:
     return frozenset(name for liking in likings for name in (*liking.wanted, *liking.never))
 
 
-def _set_for(needs: Sequence[Need], pairs: Sequence[tuple[int, int]]) -> dict[int, float | None]:
-    """The peaks of each input; for both halves of a pair those of the quieter, not known where one isn't."""
-    peaks = {need.number: need.peak_spl_db for need in needs}
-    for a, b in pairs:
-        one, other = needs[a].peak_spl_db, needs[b].peak_spl_db
-        both = None if one is None or other is None else min(one, other)
-        peaks[needs[a].number] = peaks[needs[b].number] = both
-    return peaks
+def _had_of_a_couple(needs: Iterable[Need], units: Iterable[PickupUnit]) -> frozenset[str]:
+    """Units that somebody has had and that another belongs to: which of them is taken makes a difference."""
+    had = {need.had for need in needs}
+    return frozenset(unit.tag for unit in units if unit.tag in had and (unit.matched or unit.inputs > 1))
 
 
-def _pairs(needs: Sequence[Need]) -> tuple[tuple[int, int], ...]:
-    """The two halves of each stereo source that wants a microphone or a DI; an odd third stands alone."""
-    halves: dict[int, list[int]] = defaultdict(list)
-    for place, need in enumerate(needs):
-        if need.pair is not None and need.pickup is not Pickup.LINE:
-            halves[need.pair].append(place)
-    twos = [(places[0], places[1]) for places in halves.values() if len(places) >= 2]
-    return tuple(two for two in twos if needs[two[0]].pickup is needs[two[1]].pickup)
-
-
-def _likeness(need: Need) -> Need:
-    return replace(need, number=0, label="", source="", pair=None)
+def _likeness(need: Need, classes: Mapping[int, float]) -> Need:
+    return replace(need, number=0, label="", source="", pair=None, cable_m=classes.get(need.number))
 
 
 def _need_groups(
-    needs: Sequence[Need], pairs: Sequence[tuple[int, int]]
+    needs: Sequence[Need], pairs: Sequence[tuple[int, int]], classes: Mapping[int, float]
 ) -> tuple[tuple[NeedGroup, ...], tuple[PairGroup, ...]]:
-    side = {
-        place: (half, *map(_likeness, (needs[a], needs[b])))
-        for a, b in pairs
-        for half, place in enumerate((a, b))
-    }
+    """What is asked for of a cable is its class of length, None where cables can't run short."""
+    like = [_likeness(need, classes) for need in needs]
+    side = {place: (half, like[a], like[b]) for a, b in pairs for half, place in enumerate((a, b))}
     members: dict[Hashable, list[int]] = defaultdict(list)
-    for place, need in enumerate(needs):
-        members[side.get(place, _likeness(need))].append(place)
-    groups = tuple(NeedGroup(_likeness(needs[places[0]]), tuple(places)) for places in members.values())
+    for place in range(len(needs)):
+        members[side.get(place, like[place])].append(place)
+    groups = tuple(NeedGroup(like[places[0]], tuple(places)) for places in members.values())
     number = {place: g for g, group in enumerate(groups) for place in group.members}
     together = dict.fromkeys((number[a], number[b]) for a, b in pairs)
     return groups, tuple(PairGroup(a, b, len(groups[a].members)) for a, b in together)
 
 
 def _unit_groups(
-    units: Iterable[PickupUnit], costs: Costs, by_current: bool, by_gain: bool, named: frozenset[str]
+    snapshot: Snapshot, costs: Costs, by_current: bool, by_gain: bool, apart: frozenset[str]
 ) -> tuple[UnitGroup, ...]:
     alike: dict[Hashable, list[PickupUnit]] = defaultdict(list)
-    for unit in sorted(units, key=lambda unit: unit.tag):
+    outlets_count = snapshot.mains_outlets is not None
+    for unit in sorted(snapshot.pickups, key=lambda unit: unit.tag):
         demand = Demand(feed_of(unit), draw_of(unit) if by_current else 0)
         level = (unit.max_spl_db, unit.pad_db, unit.gain_at_94_db if by_gain else None)
         cost = (unit.here, bool(unit.limits), unit.last_choice, costs.spare(unit.value), unit.only_patterns)
-        own_name = unit.tag if unit.tag in named else ""
-        alike[(demand, unit.pickup, unit.kind, unit.model, level, unit.inputs, cost, own_name)].append(unit)
+        carried = (overburdened(snapshot, unit), outlets_count and unit.own_supply)
+        name = unit.tag if unit.tag in apart else ""
+        what = (unit.pickup, unit.kind, unit.model, unit.inputs)
+        alike[(demand, what, level, cost, carried, name)].append(unit)
     return tuple(UnitGroup(tuple(group), key[0]) for key, group in alike.items() if isinstance(key, tuple))
 
 
@@ -268,7 +274,7 @@ def _run_of_one(place: int, preamp: PreampUnit, channel: PreampChannel) -> Run:
         feeds=can_feed(preamp, channel),
         limited=bool(channel.limits),
         last_choice=channel.last_choice,
-        noisy_above_db=channel.noisy_above_db,
+        gains=range_of(preamp, channel),
     )
 
 
@@ -281,8 +287,8 @@ def _joins(runs: Sequence[Run]) -> tuple[tuple[int, int], ...]:
 
 
 def accepts(house: House, run: Run, demand: Demand) -> bool:
-    """True where some setting of the run's switch suits the feed, and it isn't too noisy for the gain."""
-    if run.noisy_above_db is not None and demand.gain > house.noisy_above_db.index(run.noisy_above_db):
+    """True where some setting of the run's switch suits the feed, and its range holds the gain."""
+    if not run.gains.everything and not demand.gain >> house.ranges.index(run.gains) & 1:
         return False
     if demand.feed is Feed.ON:
         return run.feeds

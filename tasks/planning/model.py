@@ -15,8 +15,9 @@ from typing import TypeVar
 
 from ortools.sat.python import cp_model
 
+from tasks.planning.carrying import at_least, wants_cable
 from tasks.planning.costs import unfilled_costs
-from tasks.planning.groups import House, Make, Run, accepts, supply_of
+from tasks.planning.groups import House, Make, PairGroup, Run, accepts, supply_of
 from tasks.planning.rules import GAIN_UNKNOWN, Demand, Feed, stand_of
 from tasks.planning.snapshot import Pickup, Switching
 
@@ -29,11 +30,15 @@ class Counts:
     """The solved counts; only entries above zero.
 
     units: (need group, unit group or -1 for line level) to inputs. neighbours: (pair group, make) to pairs.
+    couples: (pair group, unit group of the first half, of the second) to pairs that get units which belong together.
+    stands: (need group, unit group, kind of stand) to inputs, where there is a choice.
     singles, twos: (run, demand) to how many. straddling: (run, next run, demand).
     """
 
     units: dict[tuple[int, int], int]
     neighbours: dict[tuple[int, Make], int]
+    couples: dict[tuple[int, int, int], int]
+    stands: dict[tuple[int, int, str], int]
     singles: dict[tuple[int, Demand], int]
     twos: dict[tuple[int, Demand], int]
     straddling: tuple[tuple[int, int, Demand], ...]
@@ -52,6 +57,8 @@ class Model:
         self.filled: dict[int, Expr] = {}
         self.units: dict[tuple[int, int], cp_model.IntVar] = {}
         self.neighbours: dict[tuple[int, Make], cp_model.IntVar] = {}
+        self.couples: dict[tuple[int, int, int], cp_model.IntVar] = {}
+        self.stronger: dict[tuple[int, int, str], cp_model.IntVar] = {}
         self.singles: dict[tuple[int, Demand], cp_model.IntVar] = {}
         self.twos: dict[tuple[int, Demand], cp_model.IntVar] = {}
         self.straddling: dict[tuple[int, int, Demand], cp_model.IntVar] = {}
@@ -65,11 +72,14 @@ class Model:
         )
         self._allot_units()
         self._keep_pairs()
-        self._count_stands_and_lines()
+        self._count_stands()
+        self._count_lines_and_cables()
+        self._count_outlets()
         self._allot_channels()
         self._set_switches()
         self._limit_current()
         self._keep_the_patch_short()
+        self._count_patch_points()
         self._weigh()
 
     # Units
@@ -101,29 +111,104 @@ class Model:
         costs = self.house.costs
         for q, pair in enumerate(self.house.pair_groups):
             first, second = self._of_make(pair.first), self._of_make(pair.second)
-            matched = []
+            alike = {}
             shared = [make for make in first if make in second]
             for make in shared:
-                alike = self.cp.new_int_var(0, pair.count, "")
+                alike[make] = self.cp.new_int_var(0, pair.count, "")
                 self.neighbours[q, make] = self.cp.new_int_var(0, pair.count, "")
-                self.cp.add(alike <= first[make])
-                self.cp.add(alike <= second[make])
-                self.cp.add(self.neighbours[q, make] <= alike)
-                matched.append(alike)
+                self.cp.add(alike[make] <= first[make])
+                self.cp.add(alike[make] <= second[make])
+                self.cp.add(self.neighbours[q, make] <= alike[make])
+            together = self._keep_couples(q, pair, alike)
             beside = sum(self.neighbours[q, make] for make in shared)
-            self.costs.append((costs.split_pair, pair.count - sum(matched)))
+            self.costs.append((costs.split_pair, pair.count - sum(alike.values())))
+            self.costs.append((costs.unmatched_pair, pair.count - together))
             self.costs.append((costs.pair_apart, pair.count - beside))
+        for places, couples in self.house.couples.items():
+            taken = (var for (_, a, b), var in self.couples.items() if (min(a, b), max(a, b)) == places)
+            self.cp.add(sum(taken) <= len(couples))
 
-    def _count_stands_and_lines(self) -> None:
-        snapshot = self.house.snapshot
+    def _keep_couples(self, q: int, pair: PairGroup, alike: dict[Make, cp_model.IntVar]) -> Expr:
+        """How many of these pairs get units that belong together. What is left of a group serves anybody."""
+        first, second = self.house.need_groups[pair.first], self.house.need_groups[pair.second]
+        of_make: dict[Make, list[cp_model.IntVar]] = defaultdict(list)
+        halves: dict[tuple[int, int], list[cp_model.IntVar]] = defaultdict(list)
+        either_way = dict.fromkeys(two for places in self.house.couples for two in (places, places[::-1]))
+        for a, b in either_way:
+            if (pair.first, a) not in self.units or (pair.second, b) not in self.units:
+                continue
+            make = self.house.make(first, self.house.unit_groups[a])
+            if make in alike and make == self.house.make(second, self.house.unit_groups[b]):
+                var = self.couples[q, a, b] = self.cp.new_int_var(0, pair.count, "")
+                of_make[make].append(var)
+                halves[pair.first, a].append(var)
+                halves[pair.second, b].append(var)
+        for make, variables in of_make.items():
+            self.cp.add(sum(variables) <= alike[make])
+        for half, variables in halves.items():
+            self.cp.add(sum(variables) <= self.units[half])
+        return sum(var for (k, _, _), var in self.couples.items() if k == q)
+
+    # What is counted
+
+    def _count_stands(self) -> None:
+        snapshot, costs = self.house.snapshot, self.house.costs
         wanted: dict[str, list[Expr]] = defaultdict(list)
-        for g, group in enumerate(self.house.need_groups):
-            if stand := stand_of(group.need):
-                wanted[stand].append(self.filled[g])
-        self.stands = {kind: sum(inputs) for kind, inputs in wanted.items()}
+        for (g, p), inputs in self.units.items():
+            group = self.house.need_groups[g]
+            stand = stand_of(group.need)
+            if stand is None:
+                continue
+            kinds = (stand,) if p < 0 else self.house.stands(group, self.house.unit_groups[p])
+            if kinds == (stand,):
+                wanted[stand].append(inputs)
+                continue
+            self.costs.append((costs.stronger_stand, inputs))
+            for kind in kinds:
+                self.stronger[g, p, kind] = self.cp.new_int_var(0, len(group.members), "")
+                wanted[kind].append(self.stronger[g, p, kind])
+            self.cp.add(sum(self.stronger[g, p, kind] for kind in kinds) == inputs)
+        self.stands = {kind: sum(on_it) for kind, on_it in wanted.items()}
         for kind, used in self.stands.items():
             self.cp.add(used <= max(0, snapshot.stands.get(kind, 0)))
+
+    def _count_lines_and_cables(self) -> None:
+        """Of each length there are enough for all inputs that need so much or more."""
+        snapshot = self.house.snapshot
         self.cp.add(sum(self.filled.values()) <= max(0, min(snapshot.lines, snapshot.recorder_inputs)))
+        for length in sorted(set(self.house.cable_classes.values())):
+            self.cp.add(self.runs_of(length) <= at_least(snapshot.cables or (), length))
+
+    def runs_of(self, length_m: float) -> Expr:
+        """How many inputs need so long a cable or a longer one."""
+        groups = self.house.need_groups
+        return sum(
+            filled
+            for g, filled in self.filled.items()
+            if wants_cable(groups[g].need) and (groups[g].need.cable_m or 0.0) >= length_m
+        )
+
+    def _count_outlets(self) -> None:
+        """One for each unit in use that has a supply of its own."""
+        outlets = self.house.snapshot.mains_outlets
+        if outlets is None:
+            return
+        plugs: list[Expr] = []
+        for p, unit_group in enumerate(self.house.unit_groups):
+            unit = unit_group.units[0]
+            if unit.own_supply and unit.inputs > 0:
+                used = self.cp.new_int_var(0, len(unit_group.units), "")
+                taken = sum(var for (_, q), var in self.units.items() if q == p)
+                self.cp.add(used * unit.inputs >= taken)
+                plugs.append(used)
+        self.cp.add(sum(plugs) <= outlets)
+
+    def _count_patch_points(self) -> None:
+        """One for each input on a preamp that the room's lines don't reach by themselves."""
+        points = self.house.snapshot.patch_points
+        far = [r for r, run in enumerate(self.house.runs) if not self.house.preamps[run.preamp].here]
+        if points is not None and far:
+            self.cp.add(sum(self.inputs_on(r) for r in far) <= points)
 
     # Channels
 
@@ -214,7 +299,7 @@ class Model:
             cost = run.preamp * costs.further_preamp + costs.fetched * (not preamp.here)
             cost += costs.has_a_limit * run.limited + costs.last_choice * run.last_choice
             self.costs.append((cost, inputs))
-            if run.noisy_above_db is not None and not run.last_choice:
+            if run.may_be_noisy and not run.last_choice:
                 self.costs.append((costs.last_choice, self.inputs_on(r, gain=GAIN_UNKNOWN)))
             if preamp.switching is Switching.PER_CHANNEL:
                 self.costs.append((costs.phantom_switch_on, self.inputs_on(r, Feed.ON)))
@@ -228,12 +313,15 @@ class Model:
             * max((house.cost(group, house.unit_groups[p]) for p in house.choices(group)), default=0)
             for group in house.need_groups
         )
-        pairs = sum(pair.count for pair in house.pair_groups) * (costs.split_pair + costs.pair_apart)
+        pairs = sum(pair.count for pair in house.pair_groups) * (
+            costs.split_pair + costs.unmatched_pair + costs.pair_apart
+        )
         preamps = len(house.needs) * (len(house.preamps) * costs.further_preamp + costs.fetched)
         channels = sum(run.size for run in house.runs) * (costs.phantom_switch_on + costs.has_a_limit)
-        doubted = [run for run in house.runs if run.last_choice or run.noisy_above_db is not None]
+        doubted = [run for run in house.runs if run.last_choice or run.may_be_noisy]
         channels += sum(run.size for run in doubted) * costs.last_choice
-        return picks + pairs + preamps + channels
+        stands = len(house.needs) * costs.stronger_stand
+        return picks + pairs + preamps + channels + stands
 
     def _weigh(self) -> None:
         most = self._most_of_the_rest()
@@ -255,10 +343,12 @@ class Model:
         solver = solver_of(max(0.0, seconds))
         status = solver.solve(self.cp)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return Counts({}, {}, {}, {}, (), self.worst, 0.0, False)
+            return Counts({}, {}, {}, {}, {}, {}, (), self.worst, 0.0, False)
         return Counts(
             units=_above_zero(solver, self.units),
             neighbours=_above_zero(solver, self.neighbours),
+            couples=_above_zero(solver, self.couples),
+            stands=_above_zero(solver, self.stronger),
             singles=_above_zero(solver, self.singles),
             twos=_above_zero(solver, self.twos),
             straddling=tuple(_above_zero(solver, self.straddling)),

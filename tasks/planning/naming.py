@@ -6,12 +6,13 @@ Every step keeps the counts that the solver proved, so the order of the patch is
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from tasks.planning.groups import House, Make, PairGroup, Run
+from tasks.planning.couples import Slot
+from tasks.planning.groups import House, Make, PairGroup, Run, accepts
 from tasks.planning.model import Counts
-from tasks.planning.rules import Demand
+from tasks.planning.rules import Demand, stand_of
 from tasks.planning.snapshot import Pickup, PickupUnit, Switching
 
 
@@ -25,6 +26,7 @@ class Place:
     preamp: int | None = None
     channel: int | None = None
     beside: bool = False
+    stand: str | None = None
 
 
 @dataclass(slots=True)
@@ -46,7 +48,7 @@ def name_everything(house: House, counts: Counts) -> dict[int, Place]:
 
 
 class _UnitNaming:
-    """Gives units to inputs: neighbouring pairs first, then other matched pairs, then the rest."""
+    """Gives units to inputs: pairs whose units belong together first, then other pairs of one model, then the rest."""
 
     def __init__(self, house: House, counts: Counts) -> None:
         self.house = house
@@ -54,15 +56,18 @@ class _UnitNaming:
         self.handed: dict[int, list[int]] = defaultdict(list)
         self.places: dict[int, Place] = {}
         self.beside: list[tuple[int, int]] = []
+        self.coupled: list[tuple[tuple[int, int], tuple[int, int]]] = []
+        self.stands = dict(counts.stands)
         self.waiting = {g: list(group.members) for g, group in enumerate(house.need_groups)}
         for q, pair in enumerate(house.pair_groups):
-            self._keep(pair, {make: n for (k, make), n in counts.neighbours.items() if k == q})
-        for pair in house.pair_groups:
-            self._match(pair)
+            couples = {(a, b): n for (k, a, b), n in counts.couples.items() if k == q}
+            self._pair_up(pair, couples, {make: n for (k, make), n in counts.neighbours.items() if k == q})
         for g in self.waiting:
             for p in self._choices(g):
                 while self.left.get((g, p), 0):
                     self._give(g, p)
+        self.stock = {p: list(_inputs_of(house.unit_groups[p].units)) for p in self.handed}
+        self._hand_out_couples()
         for p, members in self.handed.items():
             self._hand_out(p, members)
 
@@ -85,44 +90,66 @@ class _UnitNaming:
     def _makes(self, pair: PairGroup) -> list[Make]:
         return list(dict.fromkeys(self._make(pair.first, p) for p in self._choices(pair.first)))
 
-    def _keep(self, pair: PairGroup, how_many: dict[Make, int]) -> None:
+    def _pair_up(
+        self, pair: PairGroup, couples: Mapping[tuple[int, int], int], beside: Mapping[Make, int]
+    ) -> None:
+        twos: dict[Make, list[tuple[int, int]]] = defaultdict(list)
+        for (a, b), how_many in couples.items():
+            for _ in range(how_many):
+                twos[self._make(pair.first, a)].append(two := self._give_two(pair, a, b))
+                self.coupled.append((two, (a, b)))
         for make in self._makes(pair):
-            for _ in range(how_many.get(make, 0)):
-                two = self._give_two(pair, make)
-                if two is not None:
-                    self.beside.append(two)
+            while (both := self._both_of_make(pair, make)) is not None:
+                twos[make].append(self._give_two(pair, *both))
+        for make, found in twos.items():
+            self.beside += found[: beside.get(make, 0)]
 
-    def _match(self, pair: PairGroup) -> None:
-        for make in self._makes(pair):
-            while self._give_two(pair, make) is not None:
-                pass
-
-    def _give_two(self, pair: PairGroup, make: Make) -> tuple[int, int] | None:
+    def _both_of_make(self, pair: PairGroup, make: Make) -> tuple[int, int] | None:
         a, b = self._of_make(pair.first, make), self._of_make(pair.second, make)
-        if a is None or b is None:
-            return None
+        return None if a is None or b is None else (a, b)
+
+    def _give_two(self, pair: PairGroup, a: int, b: int) -> tuple[int, int]:
         return self._give(pair.first, a), self._give(pair.second, b)
 
     def _give(self, g: int, p: int) -> int:
         member = self.waiting[g].pop(0)
         self.left[g, p] -= 1
         if p < 0:
-            self.places[member] = Place()
+            self.places[member] = Place(stand=stand_of(self.house.needs[member]))
         else:
             demand = self.house.demand(self.house.need_groups[g], self.house.unit_groups[p])
-            self.places[member] = Place(demand=demand)
+            self.places[member] = Place(demand=demand, stand=self._stand(g, p))
             self.handed[p].append(member)
         return member
 
+    def _stand(self, g: int, p: int) -> str | None:
+        """The one that will do; of several, one that the counts keep for it."""
+        kinds = self.house.stands(self.house.need_groups[g], self.house.unit_groups[p])
+        kept = next((kind for kind in kinds if self.stands.get((g, p, kind), 0)), None)
+        if kept is not None:
+            self.stands[g, p, kept] -= 1
+        return kept or next(iter(kinds), None)
+
+    def _hand_out_couples(self) -> None:
+        left = {places: list(couples) for places, couples in self.house.couples.items()}
+        for members, (a, b) in self.coupled:
+            slots = left[min(a, b), max(a, b)].pop(0)
+            for member, p, slot in zip(members, (a, b), slots if a <= b else slots[::-1], strict=True):
+                self._hand(member, p, slot)
+
+    def _hand(self, member: int, p: int, slot: Slot) -> None:
+        self.stock[p].remove(slot)
+        self.places[member].unit, self.places[member].unit_input = slot
+
     def _hand_out(self, p: int, members: list[int]) -> None:
-        """Whoever has had one of these units gets it back, the others what is left, by tag."""
-        stock = list(_inputs_of(self.house.unit_groups[p].units))
+        """Whoever has had one of these units gets it back, the others what is left, by tag, matched ones last."""
+        stock = self.stock[p]
+        stock.sort(key=lambda slot: bool(slot[0].matched))
         had = {member: self.house.needs[member].had for member in members}
         for member in sorted(members, key=lambda member: not had[member]):
-            own = (slot for slot in stock if slot[0].tag == had[member])
-            unit, number = slot = next(own, stock[0])
-            stock.remove(slot)
-            self.places[member].unit, self.places[member].unit_input = unit, number
+            if self.places[member].unit is None:
+                own = (slot for slot in stock if slot[0].tag == had[member])
+                self._hand(member, p, next(own, stock[0]))
 
     def blocks(self) -> list[Block]:
         """The inputs that need channels, in input order, neighbours as one."""
@@ -175,9 +202,15 @@ def _swappable(house: House, one: Block, other: Block) -> bool:
     runs = [house.runs[r] for r in one.runs + other.runs]
     if one.demand.draw != other.demand.draw and any(run.preamp in house.tight for run in runs):
         return False
-    if one.demand.gain != other.demand.gain and any(run.noisy_above_db is not None for run in runs):
+    if one.demand.gain != other.demand.gain and not _any_gain(house, runs, (one.demand, other.demand)):
         return False
     return one.demand.feed is other.demand.feed or all(_takes_any(house, run) for run in runs)
+
+
+def _any_gain(house: House, runs: list[Run], demands: tuple[Demand, ...]) -> bool:
+    """True where each of the runs holds what each of them asks for, and none is noisy."""
+    holds = all(accepts(house, run, demand) for run in runs for demand in demands)
+    return holds and not any(run.may_be_noisy for run in runs)
 
 
 def _takes_any(house: House, run: Run) -> bool:

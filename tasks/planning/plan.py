@@ -11,7 +11,6 @@ from tasks.planning.layout import Layout
 from tasks.planning.model import Counts, Model
 from tasks.planning.naming import name_everything
 from tasks.planning.reasons import why
-from tasks.planning.rules import needs_pad, stand_of
 from tasks.planning.shortfall import unfilled
 from tasks.planning.snapshot import Plan, PlannedInput, Snapshot, SolverReport
 
@@ -54,9 +53,11 @@ def _inputs(layout: Layout) -> Iterator[PlannedInput]:
             preamp=layout.house.preamps[place.preamp].tag if place.preamp is not None else None,
             channel=place.channel,
             phantom=layout.gets_phantom(place),
-            pad=place.unit is not None and needs_pad(need, place.unit),
-            stand=stand_of(need),
+            pad=layout.pad(p),
+            stand=place.stand,
             line=line,
             recorder_input=line,
             why=why(layout, p),
+            cable=layout.cables.get(need.number),
+            patched=layout.is_patched(place),
         )

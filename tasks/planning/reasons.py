@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tasks.planning import words
+from tasks.planning.carrying import NOTHING_KNOWN, serves
+from tasks.planning.couples import belong_together
 from tasks.planning.layout import Layout
 from tasks.planning.naming import Place
 from tasks.planning.obstacles import kinds_for, of_kind, units_of
-from tasks.planning.rules import kind_rank, may_serve, needs_pad, pick_cost, wish_met
+from tasks.planning.rules import kind_rank, pick_cost, stand_of, wish_met
 from tasks.planning.snapshot import Need, Phantom, PickupUnit, PreampChannel, Switching
 
+HEAVY_KG = 1.0
+"""From here on a stand is worth a look (common practice, no single source)."""
+APART = "but not on a neighbouring channel: no two were left for them"
 MUST_BE_OFF = (Phantom.MUST_NOT, Phantom.UNKNOWN)
 
 
@@ -22,8 +27,9 @@ def why(layout: Layout, p: int) -> tuple[str, ...]:
     said = (
         *_choice(layout.without(p), need, place.unit),
         *_runner_up(layout.without(p), need, place.unit),
-        *_level(need, place.unit),
-        *_channel(layout, need, place, place.unit),
+        *_level(layout, p, place.unit),
+        *_carried(layout, need, place, place.unit),
+        *_channel(layout, p, place, place.unit),
         *_pair(layout, p),
     )
     return tuple(words.sentence(text) for text in said)
@@ -54,7 +60,11 @@ def _state(unit: PickupUnit) -> str:
 
 
 def _unmet(layout: Layout, need: Need) -> str:
-    wished = [u for u in layout.house.snapshot.pickups if wish_met(need, u) and may_serve(need, u)]
+    wished = [
+        u
+        for u in layout.house.snapshot.pickups
+        if wish_met(need, u) and serves(layout.house.snapshot, need, u)
+    ]
     if not wished:
         return "nothing free that would serve meets it"
     users = layout.users(wished)
@@ -67,7 +77,11 @@ def _passed_over(layout: Layout, need: Need, kind: str, unit: PickupUnit) -> str
     blocked = of_kind(layout, need, kind)
     if blocked:
         return f"{words.kind(kind)} is not used: {blocked.text}"
-    free = next(u for u in units_of(layout, need, kind) if may_serve(need, u) and layout.has_room(u))
+    free = next(
+        u
+        for u in units_of(layout, need, kind)
+        if serves(layout.house.snapshot, need, u) and layout.has_room(u)
+    )
     for_the_pair = "both halves of the pair get the same model"
     because = for_the_pair if need.pair is not None else "taking it would cost more elsewhere in the plan"
     return f"{words.kind(kind)} is not used: {free.tag} is free, but {because}"
@@ -78,7 +92,7 @@ def _runner_up(layout: Layout, need: Need, unit: PickupUnit) -> Iterator[str]:
     free = [
         u
         for u in house.snapshot.pickups
-        if u.model != unit.model and may_serve(need, u) and layout.has_room(u)
+        if u.model != unit.model and serves(house.snapshot, need, u) and layout.has_room(u)
     ]
     if not free:
         yield "no other model that is free would serve"
@@ -107,29 +121,62 @@ def _behind(layout: Layout, need: Need, unit: PickupUnit, best: PickupUnit) -> s
     )
 
 
-def _level(need: Need, unit: PickupUnit) -> Iterator[str]:
-    if need.peak_spl_db is None or unit.max_spl_db is None:
+def _level(layout: Layout, p: int, unit: PickupUnit) -> Iterator[str]:
+    """Why the pad is in. The halves of a pair have it in together."""
+    need, place = layout.house.needs[p], layout.places[p]
+    if not layout.pad(p):
         return
-    peak, most = words.db(need.peak_spl_db), words.db(unit.max_spl_db)
-    if needs_pad(need, unit):
+    loudest = layout.house.peaks[need.number].loudest
+    if loudest is not None and unit.max_spl_db is not None and loudest > unit.max_spl_db:
+        peak, most = words.db(loudest), words.db(unit.max_spl_db)
         padded = words.db(unit.max_spl_db + unit.pad_db)
         yield f"pad on: the source peaks at {peak}, the unit takes {most}, and {padded} with its pad"
+    elif (gain := layout.gain_db(p)) is not None:
+        least = words.db(layout.gains(place).least_db)
+        without = words.db(round(gain - unit.pad_db, 1))
+        yield f"pad on: without it {without} of gain would be asked for, and the channel gives {least} at least"
 
 
-def _channel(layout: Layout, need: Need, place: Place, unit: PickupUnit) -> Iterator[str]:
+def _carried(layout: Layout, need: Need, place: Place, unit: PickupUnit) -> Iterator[str]:
+    wanted = stand_of(need)
+    if wanted is None or place.stand is None:
+        return
+    figures = layout.house.snapshot.stand_figures
+    load = figures.get(place.stand, NOTHING_KNOWN).load_kg
+    if place.stand != wanted and unit.weight_kg is not None:
+        most = words.kg(figures[wanted].load_kg or 0)
+        yield (
+            f"{words.stand(place.stand)} instead of a {words.stand(wanted)}: "
+            f"{unit.tag} weighs {words.kg(unit.weight_kg)}, more than the {most} that one carries"
+        )
+    elif load is None and unit.weight_kg is not None and unit.weight_kg >= HEAVY_KG:
+        yield f"{unit.tag} weighs {words.kg(unit.weight_kg)}; what a {words.stand(place.stand)} carries isn't known"
+    if load and unit.weight_kg is not None and unit.weight_kg * 2 > load and figures[place.stand].reach_m:
+        yield (
+            f"{unit.tag} is more than half of what the {words.stand(place.stand)} carries upright; with its boom "
+            "out it carries less: counterweight or sandbag first"
+        )
+
+
+def _channel(layout: Layout, p: int, place: Place, unit: PickupUnit) -> Iterator[str]:
+    need, gains = layout.house.needs[p], layout.gains(place)
     preamp, mates = layout.mates(place)
     channel = next(c for c in preamp.channels if c.number == place.channel)
     yield from _phantom(layout, place, unit, channel, mates)
     if channel.limits:
         yield f"channel {channel.number} of {preamp.tag} has a limit: {words.listed(channel.limits)}"
+    gain = layout.gain_db(p)
     if channel.noisy_above_db is not None:
-        gain = layout.house.gain_db(need, unit)
         if gain is None:
             yield "how much gain it takes isn't known: the last channel that is left"
         else:
             yield f"about {words.db(round(gain))} of gain will do for {need.source}"
+    if gain is not None and preamp.pad_db > 0 and gain < gains.least_db + preamp.pad_db - 1e-6:
+        yield f"the pad of {preamp.tag} in: {words.db(round(gain, 1))} of gain are less than it gives without"
     if not preamp.here:
-        yield f"{preamp.tag} is not in this room and has to be fetched"
+        yield f"{preamp.tag} is not in this room and has to be fetched: through a patch point"
+    if not preamp.here and unit.phantom in MUST_BE_OFF and preamp.switching is not Switching.NONE:
+        yield f"patched only after its phantom is off and {preamp.drain_seconds} s have passed: see the checklist"
 
 
 def _phantom(
@@ -170,8 +217,15 @@ def _pair(layout: Layout, p: int) -> Iterator[str]:
     if mate is None or mate.unit is None:
         yield f"its other half, input {number}, could not be filled"
     elif (mate.unit.model, mate.demand) != (place.unit.model, place.demand):
-        yield f"not a matched pair with input {number}: no two free units of one model would serve both"
-    elif place.beside:
-        yield f"pair with input {number}: same model, neighbouring channels"
+        yield f"not of one model with input {number}: no two free units of one model would serve both"
     else:
-        yield f"same model as input {number}, but not on a neighbouring channel: no two were left for them"
+        beside = "neighbouring channels" if place.beside else APART
+        yield f"pair with input {number}: {_matched(place.unit, mate.unit)}, {beside}"
+        if not belong_together(place.unit, mate.unit):
+            yield "not matched with each other: no two that were are left for them"
+
+
+def _matched(unit: PickupUnit, other: PickupUnit) -> str:
+    if unit.tag == other.tag:
+        return "both in one box"
+    return "a matched pair" if belong_together(unit, other) else "same model"

@@ -31,7 +31,7 @@ class Feed(IntEnum):
 class Demand(NamedTuple):
     """A feed, and the current drawn through it in hundredths of a milliampere (0 where it can't matter).
 
-    gain: how many of the gains above which some channel is noisy it exceeds, or GAIN_UNKNOWN.
+    gain: a bit for each range of gain in the house that holds what is asked for, or GAIN_UNKNOWN, which has them all.
     """
 
     feed: Feed
@@ -39,8 +39,24 @@ class Demand(NamedTuple):
     gain: int = 0
 
 
+class Range(NamedTuple):
+    """The gains in dB that a channel can be set to; above the last of them it is noisy. Infinite where not known."""
+
+    least_db: float
+    most_db: float
+    noisy_above_db: float
+
+    @property
+    def everything(self) -> bool:
+        return self == ALL_GAINS
+
+    def holds(self, gain_db: float) -> bool:
+        return self.least_db - A_HAIR_DB <= gain_db <= min(self.most_db, self.noisy_above_db) + A_HAIR_DB
+
+
 GAIN_UNKNOWN = -1
 A_HAIR_DB = 1e-6
+ALL_GAINS = Range(-math.inf, math.inf, math.inf)
 
 
 def feed_of(unit: PickupUnit) -> Feed:
@@ -96,27 +112,26 @@ def takes_level(need: Need, unit: PickupUnit) -> bool:
     return need.peak_spl_db <= unit.max_spl_db + max(0.0, unit.pad_db)
 
 
-def needs_pad(need: Need, unit: PickupUnit) -> bool:
-    """True where the peak level is over what the unit takes without its pad."""
-    return need.peak_spl_db is not None and unit.max_spl_db is not None and need.peak_spl_db > unit.max_spl_db
-
-
 def has_pattern(need: Need, unit: PickupUnit) -> bool:
     """False only where a pattern of the unit is dead and none of those that are left will do."""
     return not unit.only_patterns or not need.patterns or bool(set(unit.only_patterns) & set(need.patterns))
 
 
 def gain_wanted(peak_spl_db: float | None, unit: PickupUnit) -> float | None:
-    """The gain in dB that brings peaks of this level to where they should be; None where it can't be told."""
+    """The gain in dB that brings peaks of this level to where they should be, without a pad; None if it isn't known."""
     if peak_spl_db is None or unit.gain_at_94_db is None:
         return None
     return unit.gain_at_94_db + 94 - peak_spl_db
 
 
-def too_noisy(channel: PreampChannel, gain_db: float | None) -> bool:
-    """True where the channel is noisy at the gain that is asked for."""
-    limit = channel.noisy_above_db
-    return limit is not None and gain_db is not None and gain_db > limit + A_HAIR_DB
+def range_of(preamp: PreampUnit, channel: PreampChannel) -> Range:
+    """With the preamp's own pad, the least gain is less by so much."""
+    least, most, noisy = preamp.least_gain_db, preamp.most_gain_db, channel.noisy_above_db
+    return Range(
+        -math.inf if least is None else least - max(0.0, preamp.pad_db),
+        math.inf if most is None else most,
+        math.inf if noisy is None else noisy,
+    )
 
 
 def kind_rank(need: Need, unit: PickupUnit) -> int | None:

@@ -31,7 +31,7 @@ def _help(layout: Layout, need: Need, obstacles: Sequence[Obstacle]) -> Iterator
         yield from _swap(layout, need)
     yield from _other_stand(layout, need)
     yield from _leave_out(layout, need, obstacles)
-    yield from _get_more(need, obstacles)
+    yield from _get_more(layout, need, obstacles)
 
 
 def _coming_back(layout: Layout, obstacles: Sequence[Obstacle]) -> Iterator[str]:
@@ -44,7 +44,13 @@ def _free(layout: Layout, need: Need) -> list[PickupUnit]:
     """Units of the right pickup that are not used and have a channel to go to, by tag."""
     units = sorted(layout.house.snapshot.pickups, key=lambda unit: unit.tag)
     return [
-        u for u in units if u.pickup is need.pickup and layout.has_room(u) and layout.channel_for(need, u)
+        u
+        for u in units
+        if u.pickup is need.pickup
+        and layout.has_room(u)
+        and layout.stand_for(need, u)
+        and layout.outlet_for(u)
+        and layout.channel_for(need, u)
     ]
 
 
@@ -89,14 +95,20 @@ def _leave_out(layout: Layout, need: Need, obstacles: Sequence[Obstacle]) -> Ite
         yield f"use fewer inputs: leaving out input {last.number} ({last.label}) may free what is missing"
 
 
-def _get_more(need: Need, obstacles: Sequence[Obstacle]) -> Iterator[str]:
+def _get_more(layout: Layout, need: Need, obstacles: Sequence[Obstacle]) -> Iterator[str]:
     for obstacle in obstacles:
-        if obstacle.kind in ("line", "recorder input"):
+        if obstacle.help:
+            yield obstacle.help
+        elif obstacle.kind in ("line", "recorder input"):
             yield f"plan it in a room with more {words.plural(obstacle.kind)}"
         elif not obstacle.more_helps:
             yield f"name a kind of microphone for {need.source}"
         elif obstacle.kind == CHANNEL:
             yield "bring in one more preamp"
         else:
-            one = words.stand if obstacle.kind == stand_of(need) else words.kind
+            one = (
+                words.stand
+                if obstacle.kind in (stand_of(need), *layout.house.snapshot.stands)
+                else words.kind
+            )
             yield f"hire or borrow one {one(obstacle.kind)} for this session"

@@ -1,7 +1,8 @@
 """What the planner is given and what it gives back: frozen records, no framework.
 
 A snapshot holds only what is in service and free for the whole span; a fault that leaves part of a unit
-usable is carried here as what still works. Levels are peak dB SPL, currents mA, waits seconds.
+usable is carried here as what still works. Levels are peak dB SPL, currents mA, waits seconds. A figure of None isn't
+known and restricts nothing.
 """
 
 from __future__ import annotations
@@ -56,6 +57,7 @@ class Need:
     priority: 1 lead part, 2 ordinary, 3 nice to have.
     wish: words of a wanted kind or model as the client wrote them; binding when wish_binds.
     own, house: what the session's engineer and what the house prefer for it.
+    cable_m: metres of cable from it to the wall box, slack included; None for any length.
     had: the tag of the unit that it has had until now, to be kept where it can; set_up: that unit stands already.
     """
 
@@ -71,6 +73,7 @@ class Need:
     wish: str = ""
     wish_binds: bool = False
     patterns: tuple[str, ...] = ()
+    cable_m: float | None = None
     own: Liking = Liking()
     house: Liking = Liking()
     had: str = ""
@@ -83,7 +86,9 @@ class PickupUnit:
 
     only_patterns: where one of its patterns is dead, those that are left; empty where all of them work.
     last_choice: to be used only where nothing else is left, such as what is back and not yet heard.
-    gain_at_94_db: the gain in dB that it asks for where the peaks are 94 dB SPL; None where not known.
+    gain_at_94_db: the gain in dB that it asks for where the peaks are 94 dB SPL, without its pad; None where not known.
+    own_supply: a supply of its own, which takes one mains outlet.
+    matched: a word that it shares with those it was matched with; empty for none.
     """
 
     tag: str
@@ -102,6 +107,8 @@ class PickupUnit:
     only_patterns: tuple[str, ...] = ()
     last_choice: bool = False
     gain_at_94_db: float | None = None
+    weight_kg: float | None = None
+    matched: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +133,8 @@ class PreampUnit:
 
     bank_size: channels per phantom switch when switching is per bank (channels 1..bank_size are bank 1).
     phantom_supply_ma: what one unit can give in all; None where not known.
+    least_gain_db, most_gain_db: what can be set; pad_db: its own pad, which makes the least gain less by so much.
+    here: the room's lines reach it by themselves; elsewise each input on it takes a patch point.
     """
 
     tag: str
@@ -136,6 +145,9 @@ class PreampUnit:
     drain_seconds: int = 0
     phantom_supply_ma: float | None = None
     here: bool = True
+    least_gain_db: float | None = None
+    most_gain_db: float | None = None
+    pad_db: float = 0
 
     def bank_of(self, channel: int) -> int:
         """The number, from 1, of the phantom switch that feeds this channel."""
@@ -156,8 +168,28 @@ class Missing:
 
 
 @dataclass(frozen=True, slots=True)
+class StandFigures:
+    """What a kind of stand carries, and how far its boom reaches; 0 for one without a boom."""
+
+    load_kg: float | None = None
+    reach_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CableKind:
+    """Microphone cables of one length that are free. One whose length isn't known serves where any length does."""
+
+    name: str
+    count: int
+    length_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Snapshot:
-    """Everything the planner may use for one session. stands: kind to the number that is free."""
+    """Everything the planner may use for one session. stands: kind to the number that is free.
+
+    cables: None where the house counts none. patch_points, mains_outlets: None where not known.
+    """
 
     needs: tuple[Need, ...]
     pickups: tuple[PickupUnit, ...]
@@ -166,11 +198,18 @@ class Snapshot:
     lines: int = 0
     recorder_inputs: int = 0
     missing: tuple[Missing, ...] = ()
+    stand_figures: dict[str, StandFigures] = field(default_factory=dict)
+    cables: tuple[CableKind, ...] | None = None
+    patch_points: int | None = None
+    mains_outlets: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PlannedInput:
-    """One input as it will be set up. preamp and channel are None for a line-level source."""
+    """One input as it will be set up. preamp and channel are None for a line-level source.
+
+    cable: the name of the kind that is taken, None where the house counts none. patched: through a patch point.
+    """
 
     number: int
     label: str
@@ -186,6 +225,8 @@ class PlannedInput:
     line: int
     recorder_input: int
     why: tuple[str, ...]
+    cable: str | None = None
+    patched: bool = False
 
 
 @dataclass(frozen=True, slots=True)

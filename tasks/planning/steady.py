@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from tasks.planning.carrying import overburdened
 from tasks.planning.costs import Costs
 from tasks.planning.rules import draw_of, feed_of, may_serve, pick_cost, switch_of
 from tasks.planning.snapshot import Need, PickupUnit, Plan, PlannedInput, PreampChannel, PreampUnit, Snapshot
@@ -23,9 +24,7 @@ class Had:
     spot: Spot | None = None
 
 
-def steadied(
-    snapshot: Snapshot, made: Plan, before: Mapping[str, Had], costs: Costs | None = None
-) -> Plan:
+def steadied(snapshot: Snapshot, made: Plan, before: Mapping[str, Had], costs: Costs | None = None) -> Plan:
     """before: by the label of the input. Costs and what is filled stay as they are."""
     steady = made
     for number, unit, spot in _exchanges(snapshot, made, before):
@@ -55,7 +54,7 @@ def _exchanges(
             holder = next((other for other in made.inputs if other.unit == old.tag), None)
             free_to_pair = not paired & {row.number, holder.number if holder else row.number}
             wants, theirs = needs.get(row.number), needs.get(holder.number) if holder else None
-            if _alike(old, new) or (wants and free_to_pair and _as_good(wants, theirs, old, new)):
+            if _alike(old, new) or (wants and free_to_pair and _as_good(snapshot, wants, theirs, old, new)):
                 yield row.number, had.unit, None
         if row.number not in paired and had.spot and _same_place(preamps, row, had.spot, made, paired):
             yield row.number, "", had.spot
@@ -71,9 +70,13 @@ def _alike(one: PickupUnit, other: PickupUnit) -> bool:
     )
 
 
-def _as_good(wants: Need, theirs: Need | None, old: PickupUnit, new: PickupUnit) -> bool:
+def _as_good(snapshot: Snapshot, wants: Need, theirs: Need | None, old: PickupUnit, new: PickupUnit) -> bool:
     """Whether the exchange costs nothing: the input with the old unit, whoever holds that with the new one."""
     if max(old.inputs, new.inputs) > 1 or (feed_of(old), draw_of(old)) != (feed_of(new), draw_of(new)):
+        return False
+    if overburdened(snapshot, old) != overburdened(snapshot, new):
+        return False
+    if (old.gain_at_94_db is None) != (new.gain_at_94_db is None):
         return False
     if not may_serve(wants, old) or (theirs and not may_serve(theirs, new)):
         return False

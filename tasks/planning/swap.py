@@ -6,13 +6,16 @@ whatever breaks no rule that isn't broken already.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from tasks.planning import words
+from tasks.planning.carrying import cables_for, stands_for
 from tasks.planning.checker import violations
 from tasks.planning.costs import Costs
-from tasks.planning.rules import Feed, can_feed, feed_of, kind_rank, needs_pad, pick_cost, switch_of
+from tasks.planning.levels import Peaks, pad_within, pads, peaks_of
+from tasks.planning.rules import ALL_GAINS, Feed, can_feed, feed_of, kind_rank, pick_cost, range_of, switch_of
 from tasks.planning.snapshot import Need, PickupUnit, Plan, PlannedInput, PreampUnit, Snapshot, Switching
 
 Spot = tuple[str, int]
@@ -50,20 +53,48 @@ def swapped(snapshot: Snapshot, plan: Plan, number: int, *, unit: str = "", spot
 
 
 def settled(snapshot: Snapshot, plan: Plan) -> Plan:
-    """Phantom is on just where a unit behind the switch needs it, pads are in just where the level asks for it."""
+    """Phantom is on just where a unit behind the switch needs it, pads are in just where the level asks for it.
+
+    Stands and cables are those that the inputs take with these units, as far as there are any.
+    """
     units = {unit.tag: unit for unit in snapshot.pickups}
     preamps = {preamp.tag: preamp for preamp in snapshot.preamps}
     needs = {need.number: need for need in snapshot.needs}
     on = frozenset(_switches_on(plan.inputs, units, preamps))
+    peaks = peaks_of(sorted(snapshot.needs, key=lambda need: need.number))
+    cables = cables_for(snapshot.cables, [needs[row.number] for row in plan.inputs if row.number in needs])
     rows = tuple(
         replace(
             row,
             phantom=_arrives(row, preamps, on),
-            pad=_pad(needs.get(row.number), units.get(row.unit or "")),
+            pad=_pad(row, peaks, units.get(row.unit or ""), preamps),
+            cable=cables.get(row.number),
+            patched=row.preamp in preamps and not preamps[row.preamp].here,
         )
         for row in plan.inputs
     )
-    return replace(plan, inputs=rows, phantom_on=on)
+    return replace(plan, inputs=_on_stands(snapshot, rows, needs, units), phantom_on=on)
+
+
+def _on_stands(
+    snapshot: Snapshot,
+    rows: tuple[PlannedInput, ...],
+    needs: dict[int, Need],
+    units: dict[str, PickupUnit],
+) -> tuple[PlannedInput, ...]:
+    """Each on the wanted stand where that carries its unit, else on a stronger one, its own before another."""
+    left = Counter(snapshot.stands)
+    left.subtract(row.stand for row in rows if row.stand)
+    settled_rows = []
+    for row in rows:
+        need, unit = needs.get(row.number), units.get(row.unit or "")
+        kinds = stands_for(snapshot, need, unit) if need and unit else ()
+        if kinds and row.stand not in kinds:
+            stand = next((kind for kind in kinds if left[kind] > 0), kinds[0])
+            left[stand] -= 1
+            row = replace(row, stand=stand)
+        settled_rows.append(row)
+    return tuple(settled_rows)
 
 
 def breaks(snapshot: Snapshot, before: Plan, after: Plan) -> list[str]:
@@ -135,8 +166,17 @@ def _arrives(row: PlannedInput, preamps: dict[str, PreampUnit], on: frozenset[Sp
     return preamp.switching is Switching.ALWAYS_ON or (preamp.tag, switch_of(preamp, channel.number)) in on
 
 
-def _pad(need: Need | None, unit: PickupUnit | None) -> bool:
-    return need is not None and unit is not None and needs_pad(need, unit)
+def _pad(
+    row: PlannedInput, peaks: dict[int, Peaks], unit: PickupUnit | None, preamps: dict[str, PreampUnit]
+) -> bool:
+    """As it has to be for the level and for the channel; as for the level alone where no setting would do."""
+    preamp = preamps.get(row.preamp or "")
+    if unit is None or row.number not in peaks:
+        return False
+    channel = next((c for c in preamp.channels if c.number == row.channel), None) if preamp else None
+    gains = range_of(preamp, channel) if preamp and channel else ALL_GAINS
+    pad = pad_within(peaks[row.number], unit, gains)
+    return next(pads(peaks[row.number], unit)) if pad is None else pad
 
 
 def _why_unit(need: Need, unit: PickupUnit, row: PlannedInput) -> str:

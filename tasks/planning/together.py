@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
 
+from tasks.planning.carrying import reach_of
 from tasks.planning.costs import Costs, unfilled_costs
 from tasks.planning.groups import house_of
 from tasks.planning.model import Model, solver_of
-from tasks.planning.snapshot import Plan, Snapshot
+from tasks.planning.snapshot import CableKind, Plan, Snapshot
 
 Place = tuple[int | None, ...]
 """The place of a unit's group in the house of each session; None where that session can't have it."""
@@ -48,13 +49,15 @@ class _Split:
         self.snapshots = snapshots
         self.cp = cp_model.CpModel()
         had = frozenset(need.had for snapshot in snapshots for need in snapshot.needs)
-        self.models = [Model(house_of(snapshot, costs, had), self.cp) for snapshot in snapshots]
+        self.models = [Model(house_of(snapshot, costs, had, shared=True), self.cp) for snapshot in snapshots]
         self.tags = self._tags_by_place()
         self.units: dict[tuple[int, Place], cp_model.IntVar] = {}
         self.racks: dict[tuple[int, str], cp_model.IntVar] = {}
+        self.cables: dict[tuple[int, str], cp_model.IntVar] = {}
         self._share_units()
         self._share_racks()
         self._share_stands()
+        self._share_cables()
         self._weigh()
 
     def _tags_by_place(self) -> dict[Place, list[str]]:
@@ -97,6 +100,19 @@ class _Split:
             users = [model.stands[kind] for model in self.models if kind in model.stands]
             self.cp.add(sum(users) <= max(snapshot.stands.get(kind, 0) for snapshot in self.snapshots))
 
+    def _share_cables(self) -> None:
+        """Each takes so many of each length as its inputs need; of two lengths that do, one is taken."""
+        kinds = {cable.name: cable for snapshot in self.snapshots for cable in snapshot.cables or ()}
+        for name in kinds:
+            most = max(c.count for s in self.snapshots for c in s.cables or () if c.name == name)
+            takes = [self.cp.new_int_var(0, max(0, most), "") for _ in self.models]
+            self.cables |= {(s, name): take for s, take in enumerate(takes)}
+            self.cp.add(sum(takes) <= max(0, most))
+        for s, model in enumerate(self.models):
+            for length in sorted(set(model.house.cable_classes.values())):
+                reach = (self.cables[s, name] for name, cable in kinds.items() if reach_of(cable) >= length)
+                self.cp.add(model.runs_of(length) <= sum(reach))
+
     def _weigh(self) -> None:
         needs = [need for snapshot in self.snapshots for need in snapshot.needs]
         left_out = unfilled_costs(needs, sum(model.most for model in self.models))
@@ -115,6 +131,7 @@ class _Split:
                 pickups=tuple(unit for unit in snapshot.pickups if units[unit.tag] == s),
                 preamps=tuple(rack for rack in snapshot.preamps if racks[rack.tag] == s),
                 stands=stands[s],
+                cables=self._cables_of(solver, s),
             )
             for s, snapshot in enumerate(self.snapshots)
         )
@@ -140,6 +157,22 @@ class _Split:
         for kind, free in self.snapshots[0].stands.items():
             shared[0][kind] = free - sum(part.get(kind, 0) for part in shared[1:])
         return shared
+
+    def _cables_of(self, solver: cp_model.CpSolver, s: int) -> tuple[CableKind, ...] | None:
+        """What the session takes; the first has what is left too, as far as it could have it."""
+        cables = self.snapshots[s].cables
+        if cables is None:
+            return None
+        others = [t for t in range(len(self.models)) if t != s]
+        return tuple(
+            replace(
+                cable,
+                count=cable.count - sum(solver.value(self.cables[t, cable.name]) for t in others)
+                if s == 0
+                else solver.value(self.cables[s, cable.name]),
+            )
+            for cable in cables
+        )
 
 
 def lacking(plans: Sequence[tuple[Snapshot, Plan]], costs: Costs | None = None) -> tuple[float, ...]:

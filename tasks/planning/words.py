@@ -50,6 +50,14 @@ def stand(name: str) -> str:
     return name if name.endswith(("stand", "clip")) else f"{name} stand"
 
 
+def kg(weight: float) -> str:
+    return f"{weight:g} kg"
+
+
+def metres(length: float) -> str:
+    return f"{length:g} m"
+
+
 def db(level: float) -> str:
     return f"{level:g} dB"
 

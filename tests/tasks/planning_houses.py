@@ -9,6 +9,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from tasks.planning.snapshot import (
+    CableKind,
     Liking,
     Missing,
     Need,
@@ -18,6 +19,7 @@ from tasks.planning.snapshot import (
     PreampChannel,
     PreampUnit,
     Snapshot,
+    StandFigures,
     Switching,
 )
 
@@ -26,6 +28,7 @@ DI_KINDS = ("active di", "passive di")
 STANDS = ("tall boom", "short boom", "clip")
 MODELS = ("Heron", "Wren", "Plover")
 GAINS = {"Heron": 40.0, "Wren": 90.0, "Plover": None}
+KILOS = {"Heron": 0.4, "Wren": 1.2, "Plover": None}
 LIKED = (*MIC_KINDS, *MODELS, "M-01", "M-02")
 WISHES = ("", "", "", "ribbon", "heron", "wren small", "kestrel")
 
@@ -82,6 +85,12 @@ def house(
 
 # Generated
 
+STAND_FIGURES = st.builds(
+    StandFigures,
+    load_kg=st.sampled_from((None, None, 0.3, 1.0, 3.0)),
+    reach_m=st.sampled_from((None, 0.0, 0.6, 2.0)),
+)
+
 
 @st.composite
 def microphones(draw: st.DrawFn, number: int) -> PickupUnit:
@@ -101,6 +110,8 @@ def microphones(draw: st.DrawFn, number: int) -> PickupUnit:
         only_patterns=draw(st.sampled_from(((), (), ("omni",), ("cardioid", "omni"), ("none",)))),
         last_choice=draw(st.sampled_from((False, False, False, True))),
         gain_at_94_db=GAINS[model],
+        weight_kg=KILOS[model],
+        matched=draw(st.sampled_from(("", f"pair {number // 2}"))),
         value=draw(st.sampled_from((90, 1200, 2500, 9000))),
     )
 
@@ -140,6 +151,9 @@ def preamps(draw: st.DrawFn, number: int, most_channels: int) -> PreampUnit:
         bank_size=draw(st.sampled_from((1, 2, 4))),
         phantom_supply_ma=draw(st.sampled_from((None, None, 5.0, 9.0))),
         here=draw(st.sampled_from((True, True, False))),
+        least_gain_db=draw(st.sampled_from((None, None, 0.0, 20.0))),
+        most_gain_db=draw(st.sampled_from((None, None, 30.0, 60.0))),
+        pad_db=draw(st.sampled_from((0.0, 0.0, 20.0))),
     )
 
 
@@ -170,6 +184,7 @@ def needs(draw: st.DrawFn, number: int, pair: int | None) -> Need:
         wish=draw(st.sampled_from(WISHES)),
         wish_binds=draw(st.sampled_from((False, False, False, True))),
         patterns=draw(st.sampled_from(((), ("cardioid",), ("figure-of-eight", "omni")))),
+        cable_m=draw(st.sampled_from((None, 4.0, 9.0, 18.0))),
         own=draw(likings()),
         house=draw(likings()),
     )
@@ -218,7 +233,18 @@ def snapshots(
         lines=draw(st.sampled_from((most_needs, most_needs, 2, 0))),
         recorder_inputs=draw(st.sampled_from((most_needs, most_needs, most_needs, 3))),
         missing=(Missing("M-99", "ribbon", "is out for repair, back on Friday"),),
+        stand_figures=draw(st.fixed_dictionaries(dict.fromkeys(STANDS, STAND_FIGURES))),
+        cables=draw(
+            st.none() | st.tuples(*(cables(length, most_needs) for length in (5.0, 10.0, 20.0, None)))
+        ),
+        patch_points=draw(st.sampled_from((None, None, most_needs, 1, 0))),
+        mains_outlets=draw(st.sampled_from((None, None, most_needs, 1, 0))),
     )
+
+
+def cables(length_m: float | None, most: int) -> st.SearchStrategy[CableKind]:
+    counts = st.sampled_from((0, 1, most))
+    return counts.map(lambda count: CableKind(f"{length_m or 'some'} m", count, length_m))
 
 
 def small_snapshots() -> st.SearchStrategy[Snapshot]:

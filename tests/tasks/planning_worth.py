@@ -72,17 +72,15 @@ def _seats(snapshot: Snapshot, need: Need, spots: list[Spot]) -> Iterator[Seat]:
         yield None, None
         return
     for unit in snapshot.pickups:
-        if _could(need, unit):
+        if _could(need, unit) and (not _stand(need) or _stands(snapshot, need, unit)):
             for preamp, channel in spots:
                 works = channel.phantom_works and preamp.switching is not Switching.NONE
                 if _needs(unit) and not works:
                     continue
                 if unit.phantom in MUST_BE_OFF and preamp.switching is Switching.ALWAYS_ON:
                     continue
-                gain = _gain(snapshot, need, unit)
-                if channel.noisy_above_db is not None and gain is not None and gain > channel.noisy_above_db:
-                    continue
-                yield unit, (preamp, channel)
+                if _in_range(snapshot, need, unit, (preamp, channel)):
+                    yield unit, (preamp, channel)
 
 
 def _could(need: Need, unit: PickupUnit) -> bool:
@@ -98,13 +96,67 @@ def _could(need: Need, unit: PickupUnit) -> bool:
     )
 
 
-def _gain(snapshot: Snapshot, need: Need, unit: PickupUnit) -> float | None:
-    """Both halves of a pair are set to what the quieter asks for."""
+def _stand(need: Need) -> str:
+    return "" if need.stand in (None, "none") else str(need.stand)
+
+
+def _stands(snapshot: Snapshot, need: Need, unit: PickupUnit) -> list[str]:
+    """The wanted kind unless it is known to be too weak; then all that are known to be strong enough and as long."""
+    figures, wanted, kilos = snapshot.stand_figures, _stand(need), unit.weight_kg
+    own = figures.get(wanted)
+    if own is None or own.load_kg is None or kilos is None or kilos <= own.load_kg:
+        return [wanted]
+    strong = {
+        kind: each for kind, each in figures.items() if each.load_kg is not None and each.load_kg >= kilos
+    }
+    return [kind for kind, each in strong.items() if (each.reach_m or 0) >= (own.reach_m or 0)]
+
+
+def _enough_stands(options: list[list[str]], left: dict[str, int]) -> bool:
+    """Tries every way to hand them out."""
+    if not options:
+        return True
+    return any(
+        left.get(kind, 0) > 0 and _enough_stands(options[1:], {**left, kind: left[kind] - 1})
+        for kind in options[0]
+    )
+
+
+def _enough_cables(snapshot: Snapshot, seated: Seating) -> bool:
+    """The longest cable for the longest way, and so on down."""
+    if snapshot.cables is None:
+        return True
+    runs = [n.cable_m or 0.0 for n in snapshot.needs if n.number in seated and n.pickup is not Pickup.LINE]
+    cables = [cable.length_m or 0.0 for cable in snapshot.cables for _ in range(cable.count)]
+    longest = zip(sorted(runs, reverse=True), sorted(cables, reverse=True), strict=False)
+    return len(runs) <= len(cables) and all(cable >= way for way, cable in longest)
+
+
+def _gains(snapshot: Snapshot, need: Need, unit: PickupUnit) -> list[float | None]:
+    """Without a pad and with it, as far as the louder half of a pair allows; for the gain the quieter counts."""
     together = next((two for two in _pairs(snapshot) if need in two), (need,))
     peaks = [each.peak_spl_db for each in together]
+    loud = unit.max_spl_db is not None and any(peak is not None and peak > unit.max_spl_db for peak in peaks)
+    pads = [0.0] * (not loud or not unit.pad_db) + [unit.pad_db] * bool(unit.pad_db)
     if unit.gain_at_94_db is None or None in peaks:
-        return None
-    return max(94 - peak + unit.gain_at_94_db for peak in peaks if peak is not None)
+        return [None]
+    quiet = min(peak for peak in peaks if peak is not None)
+    return [94 - quiet + unit.gain_at_94_db + pad for pad in pads]
+
+
+def _in_range(snapshot: Snapshot, need: Need, unit: PickupUnit, spot: Spot) -> bool:
+    preamp, channel = spot
+    tops = [each for each in (preamp.most_gain_db, channel.noisy_above_db) if each is not None]
+    least = None if preamp.least_gain_db is None else preamp.least_gain_db - preamp.pad_db
+    return any(
+        gain is None or (all(gain <= top for top in tops) and (least is None or gain >= least))
+        for gain in _gains(snapshot, need, unit)
+    )
+
+
+def _held(snapshot: Snapshot, need: Need, unit: PickupUnit) -> list[bool]:
+    """Of every channel of the house whether it holds the gain."""
+    return [_in_range(snapshot, need, unit, (p, c)) for p in snapshot.preamps for c in p.channels]
 
 
 def _wished(need: Need, unit: PickupUnit) -> bool:
@@ -152,8 +204,15 @@ def _whole_holds(snapshot: Snapshot, seated: Seating) -> bool:
     if len(seated) > min(snapshot.lines, snapshot.recorder_inputs):
         return False
     by_number = {need.number: need for need in snapshot.needs}
-    stands = Counter(by_number[number].stand or "none" for number in seated)
-    if any(n > snapshot.stands.get(kind, 0) for kind, n in stands.items() if kind != "none"):
+    wanted = [(by_number[number], unit) for number, (unit, _) in seated.items() if unit]
+    options = [_stands(snapshot, need, unit) for need, unit in wanted if _stand(need)]
+    if not _enough_stands(options, snapshot.stands) or not _enough_cables(snapshot, seated):
+        return False
+    plugs = len({unit.tag for _, unit in wanted if unit.own_supply})
+    if snapshot.mains_outlets is not None and plugs > snapshot.mains_outlets:
+        return False
+    patched = sum(1 for _, spot in seated.values() if spot and not spot[0].here)
+    if snapshot.patch_points is not None and patched > snapshot.patch_points:
         return False
     on = _on(seated)
     drawn: dict[str, float] = defaultdict(float)
@@ -174,7 +233,13 @@ def worth(snapshot: Snapshot, seated: Seating, costs: Costs) -> Worth:
     priorities = sorted({need.priority for need in snapshot.needs})
     by_number = {need.number: need for need in snapshot.needs}
     soft = sum(_pick(by_number[number], seat[0], costs) for number, seat in seated.items() if seat[0])
-    soft += _patch(snapshot, seated, costs) + sum(_pair(a, b, seated, costs) for a, b in _pairs(snapshot))
+    soft += _patch(snapshot, seated, costs)
+    soft += sum(_pair(snapshot, a, b, seated, costs) for a, b in _pairs(snapshot))
+    soft += costs.stronger_stand * sum(
+        _stand(need) not in _stands(snapshot, need, seat[0])
+        for need in snapshot.needs
+        if _stand(need) and (seat := seated.get(need.number)) and seat[0]
+    )
     return (*(left_out[priority] for priority in priorities), soft)
 
 
@@ -208,7 +273,7 @@ def _patch(snapshot: Snapshot, seated: Seating, costs: Costs) -> int:
     by_number = {need.number: need for need in snapshot.needs}
     cost += costs.last_choice * sum(
         channel.last_choice
-        or (channel.noisy_above_db is not None and _gain(snapshot, by_number[number], unit) is None)
+        or (channel.noisy_above_db is not None and _gains(snapshot, by_number[number], unit) == [None])
         for number, (unit, spot) in seated.items()
         if unit and spot
         for channel in (spot[1],)
@@ -227,18 +292,21 @@ def _pairs(snapshot: Snapshot) -> list[tuple[Need, Need]]:
     return [(a, b) for a, b in halves if a.pickup is b.pickup]
 
 
-def _pair(a: Need, b: Need, seated: Seating, costs: Costs) -> int:
-    apart = costs.split_pair + costs.pair_apart
+def _pair(snapshot: Snapshot, a: Need, b: Need, seated: Seating, costs: Costs) -> int:
+    apart = costs.split_pair + costs.unmatched_pair + costs.pair_apart
     if a.number not in seated or b.number not in seated:
         return apart
     (one, here), (two, there) = seated[a.number], seated[b.number]
-    if not (one and two and here and there) or not _matched(one, two):
+    if not (one and two and here and there) or not _alike(one, two):
+        return apart
+    if _held(snapshot, a, one) != _held(snapshot, b, two):
         return apart
     beside = here[0].tag == there[0].tag and abs(here[1].number - there[1].number) == 1
-    return 0 if beside else costs.pair_apart
+    matched = one.tag == two.tag or (one.matched and one.matched == two.matched)
+    return (0 if beside else costs.pair_apart) + (0 if matched else costs.unmatched_pair)
 
 
-def _matched(one: PickupUnit, two: PickupUnit) -> bool:
+def _alike(one: PickupUnit, two: PickupUnit) -> bool:
     """The same model, and the same asked of the phantom switch."""
 
     def asks(unit: PickupUnit) -> str:

@@ -77,7 +77,9 @@ def test_a_pair_says_that_it_is_one_or_why_it_is_not() -> None:
     shelf = [mic("D-1"), mic("D-2")]
     assert "Pair with input 2: same model, neighbouring channels." in said(house(asked, shelf, [EIGHT]))
     apart = preamp("P-1", (1, 3), Switching.PER_CHANNEL)
-    assert "Same model as input 2, but not on a neighbouring channel" in said(house(asked, shelf, [apart]))
+    assert "Pair with input 2: same model, but not on a neighbouring channel" in said(
+        house(asked, shelf, [apart])
+    )
 
 
 def test_a_fetched_unit_and_a_limit_are_named() -> None:

@@ -287,7 +287,7 @@ def test_a_pair_that_cannot_be_kept_is_still_planned_and_says_so() -> None:
     asked = [mic_need(1, pair=1), mic_need(2, pair=1)]
     made = planned(house(asked, [mic("A-1"), mic("B-1")], [PER_CHANNEL]))
     assert len(made.inputs) == 2
-    assert all(any("not a matched pair" in text.lower() for text in row.why) for row in made.inputs)
+    assert all(any("not of one model" in text.lower() for text in row.why) for row in made.inputs)
 
 
 def test_a_small_list_stays_on_one_preamp_in_input_order() -> None:

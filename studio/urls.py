@@ -10,6 +10,7 @@ urlpatterns = [
     path("sign-in", views.SignIn.as_view(), name="sign_in"),
     path("sign-out", LogoutView.as_view(), name="sign_out"),
     path("", include("studio.gearlists.urls")),
+    path("", include("studio.floors.urls")),
     path("", include("studio.house.urls")),
     path("", include("studio.labels.urls")),
     path("", include("studio.photos.urls")),

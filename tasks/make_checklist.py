@@ -15,6 +15,7 @@ from tasks.checklists.sheet import Line, Sheet, SheetInput, SheetInsert, numbers
 from tasks.errands import with_errands
 from tasks.models import PlannedInput, Task, UnfilledNeed
 from tasks.planning.snapshot import Phantom
+from tasks.recalling.lines import with_restores
 
 FILLED = ["stage", "title", "details", "minutes", "caution", "problem"]
 NO_LONGER = "No longer in the plan. If it was set up, put it back."
@@ -25,7 +26,7 @@ def make_checklist(session: Session, sheet: Sheet, inputs: Sequence[PlannedInput
     ticked work that is no longer wanted stays on the list and says so.
     """
     rows = {each.number: each for each in inputs}
-    lines = with_errands(session, checklist(sheet), inputs)
+    lines = with_errands(session, with_restores(session, checklist(sheet)), inputs)
     standing = {task.key: task for task in session.tasks.all()}
     assistants = [c.person_id for c in session.crew.all() if c.role == Role.ASSISTANT]
     new: list[Task] = []

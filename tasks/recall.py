@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
 from bookings.models import Session
 from studio.clock import say
-from studio.models import FaultEvent, GearUnit, ServiceDone
+from studio.models import FaultEvent, GearUnit, ServiceDone, Stay
 from tasks.models import PlannedInput
 from tasks.planning.steady import Had
 
+Befell = Mapping[int, list[tuple[datetime, str]]]
+"""What befell units, by their keys: when, and what."""
 LEFT_OUT = {FaultEvent.Kind.NOTE, FaultEvent.Kind.SEEN_AGAIN}
 
 
@@ -80,27 +82,30 @@ def _units(row: PlannedInput) -> list[GearUnit]:
     return [unit for unit in (row.unit, rack) if unit]
 
 
-def _since(when: datetime, rows: list[PlannedInput]) -> Mapping[int, list[tuple[datetime, str]]]:
-    """What befell each unit since then: faults and their steps, services."""
-    pks = {unit.pk for row in rows for unit in _units(row)}
+def _since(when: datetime, rows: list[PlannedInput]) -> Befell:
+    return befell_since(when, {unit.pk for row in rows for unit in _units(row)})
+
+
+def befell_since(when: datetime, units: Collection[int]) -> Befell:
+    """What befell each unit since then: faults and their steps, services, and leaving the house. Three queries."""
     found: dict[int, list[tuple[datetime, str]]] = {}
-    events = FaultEvent.objects.filter(fault__unit__in=pks, at__gt=when).exclude(kind__in=LEFT_OUT)
+    events = FaultEvent.objects.filter(fault__unit__in=units, at__gt=when).exclude(kind__in=LEFT_OUT)
     for event in events.select_related("fault__channel__unit"):
         where = f"channel {event.fault.channel.number}, " if event.fault.channel else ""
         what = event.get_step_display() if event.kind == FaultEvent.Kind.STEP else event.get_kind_display()
         found.setdefault(event.fault.unit_id, []).append(
             (event.at, f"{where}{event.fault.get_effect_display()}: {what}")
         )
-    for done in ServiceDone.objects.filter(unit__in=pks, at__gt=when).select_related("plan"):
-        if done.unit_id is None:
-            continue
-        found.setdefault(done.unit_id, []).append((done.at, f"serviced: {done.plan.what}"))
+    for done in ServiceDone.objects.filter(unit__in=units, at__gt=when).select_related("plan"):
+        if done.unit_id is not None:
+            found.setdefault(done.unit_id, []).append((done.at, f"serviced: {done.plan.what}"))
+    out = Stay.objects.filter(unit__in=units, began_at__gt=when).exclude(kind=Stay.Kind.ROOM)
+    for stay in out:
+        found.setdefault(stay.unit_id, []).append((stay.began_at, f"{stay.get_kind_display()} since"))
     return found
 
 
-def _warnings(
-    then: PlannedInput, now: PlannedInput, befell: Mapping[int, list[tuple[datetime, str]]]
-) -> Iterator[str]:
+def _warnings(then: PlannedInput, now: PlannedInput, befell: Befell) -> Iterator[str]:
     if then.unit_id != now.unit_id:
         yield f"{now.unit or 'no unit'} instead of {then.unit or 'none'}"
     if then.preamp_channel_id != now.preamp_channel_id:

@@ -1,10 +1,13 @@
 from django.urls import path
 
+from tasks.cues import views as cues
 from tasks.day import views as day
+from tasks.floor import views as floor
 from tasks.inputs import swap_views as swaps
 from tasks.inputs import views as inputs
 from tasks.losses import views as losses
 from tasks.papers import views as papers
+from tasks.recalling import views as recalling
 from tasks.words import views as words
 
 app_name = "tasks"
@@ -18,6 +21,11 @@ urlpatterns = [
     path("sessions/<int:session_id>/inputs/again", inputs.plan_again, name="plan_again"),
     path("sessions/<int:session_id>/papers", papers.papers, name="papers"),
     path("sessions/<int:session_id>/papers/<slug:name>.csv", papers.as_csv, name="paper_csv"),
+    path("sessions/<int:session_id>/floor", floor.floor, name="floor"),
+    path("sessions/<int:session_id>/floor.csv", floor.floor_csv, name="floor_csv"),
+    path("sessions/<int:session_id>/headphones", cues.cues, name="cues"),
+    path("sessions/<int:session_id>/headphones.csv", cues.cues_csv, name="cues_csv"),
+    path("sessions/<int:session_id>/recall", recalling.recall_page, name="recall"),
     path("sessions/<int:session_id>/parts", inputs.session_parts, name="session_parts"),
     path("sessions/<int:session_id>/inputs/correct", words.correct, name="correct"),
     path("sessions/<int:session_id>/inputs/<int:input_id>/swap", swaps.swap_input, name="swap"),

@@ -122,11 +122,14 @@ def _outputs(shelf: Shelf) -> list[Output]:
     found = []
     for (tag, number), channel in shelf.channels.items():
         unit = shelf.units[tag]
-        figures = getattr(unit.gear_model, "listening", None)
-        alone = unit.gear_model.channels == 1
-        least = figures.least_load_ohm if figures else None
-        found.append((unit.home_room_id is None, tag, channel.number, Output(tag, number, least, alone)))
+        found.append((unit.home_room_id is None, tag, channel.number, _output(unit, number)))
     return [each for *_, each in sorted(found, key=lambda row: row[:3])]
+
+
+def _output(unit: GearUnit, number: int) -> Output:
+    figures = getattr(unit.gear_model, "listening", None)
+    least = figures.least_load_ohm if figures else None
+    return Output(unit.tag, number, least, alone=unit.gear_model.channels == 1)
 
 
 def _phones(shelf: Shelf) -> list[Phones]:
@@ -177,3 +180,30 @@ def keep_cues(plan: Plan, found: Cues) -> None:
         )
         for order, cue in enumerate(found.made, start=1)
     )
+
+
+def cues_of(plan: Plan) -> tuple[Cue, ...]:
+    """The headphone plan as it was saved. One query."""
+    rows = plan.cues.select_related(
+        "output__unit__gear_model__listening",
+        "headphones__gear_model__listening",
+        "headphones__home_room",
+        "headphones__site",
+    )
+    return tuple(
+        Cue(
+            row.player,
+            row.mix,
+            _output(row.output.unit, row.output.number) if row.output else None,
+            phones_of(row.headphones) if row.headphones else None,
+            row.why,
+        )
+        for row in rows
+    )
+
+
+def said_of_mixes(session: Session) -> tuple[str, ...]:
+    """What the list itself says of monitor mixes. One query."""
+    if not LIKE_A_MIX.search(session.instrument_list):
+        return ()
+    return said_mixes(read_here(session.instrument_list).not_inputs)

@@ -7,7 +7,7 @@ three times as far from other sources as from their own, where there is room.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from math import atan2, degrees, dist
 
@@ -47,23 +47,45 @@ Kept = tuple[tuple[str, Point], ...]
 def placed(
     floor: Floor, stations: tuple[Station, ...], kept: Kept = ()
 ) -> tuple[tuple[Place, ...], tuple[Station, ...]]:
-    """Each station's place, and those for which there is none. kept: where somebody has put some by hand."""
-    places: list[Place] = []
-    by_hand = dict(kept)
-    for station in stations:
-        if station.key in by_hand and (area := area_at(floor, by_hand[station.key])):
-            at = by_hand[station.key]
-            if not refused(floor, places, station, at):
-                places.append(Place(station, area.name, at, _facing(area, station, at, places), "", True))
+    """Each station's place, and those for which there is none. kept: where somebody has put some by hand.
+
+    Whatever isn't in the way of those stands where it would without them.
+    """
+    usual = {place.station.key: place for place in placed(floor, stations)[0]} if kept else {}
+    places = list(_by_hand(floor, stations, dict(kept)))
     left_over: list[Station] = []
     done = {place.station.key for place in places}
     for station in sorted(stations, key=lambda each: ORDER.index(each.kind)):
-        if station.key not in done:
-            place = _found(floor, station, stations, places)
-            (places.append(place) if place else left_over.append(station))
+        if station.key in done:
+            continue
+        before = usual.get(station.key)
+        stays = before is not None and (before.fixed or _clear_of(before, places))
+        place = before if stays else _found(floor, station, stations, places)
+        if place:
+            places.append(place)
+        else:
+            left_over.append(station)
     order = {station.key: number for number, station in enumerate(stations)}
     places.sort(key=lambda place: order[place.station.key])
     return tuple(places), tuple(sorted(left_over, key=lambda each: order[each.key]))
+
+
+def _by_hand(floor: Floor, stations: Sequence[Station], kept: Mapping[str, Point]) -> Sequence[Place]:
+    places: list[Place] = []
+    for station in stations:
+        at = kept.get(station.key)
+        area = area_at(floor, at) if at else None
+        if at and area and not refused(floor, places, station, at):
+            places.append(Place(station, area.name, at, _facing(area, station, at, places), "", True))
+    return places
+
+
+def _clear_of(place: Place, others: Iterable[Place]) -> bool:
+    return all(
+        dist(place.at, other.at) >= place.station.radius + other.station.radius + BETWEEN_M - ROUNDED
+        for other in others
+        if other.area == place.area and not other.fixed
+    )
 
 
 def area_at(floor: Floor, at: Point) -> Area | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from hashlib import sha256
 from math import log10, sqrt
 
 from tasks.catalogue.sources import Catalogue, Source
@@ -134,6 +135,11 @@ class Station:
     @property
     def microphones(self) -> tuple[FloorInput, ...]:
         return tuple(each for each in self.inputs if each.pickup == "mic")
+
+
+def token(key: str) -> str:
+    """A short name of a source for the fields of a form, which stays the same whatever comes before it in the list."""
+    return sha256(key.encode()).hexdigest()[:8]
 
 
 def stations(inputs: Iterable[FloorInput], catalogue: Catalogue) -> tuple[Station, ...]:

@@ -1,0 +1,59 @@
+"""From a session's rows to its floor plan, and the lengths of cable for a plan that isn't made yet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from bookings.models import Session
+from studio.floors.known import floor_of
+from studio.models import Room
+from tasks.catalogue import load_catalogue
+from tasks.floor.placing import Kept
+from tasks.floor.plan import floor_plan, least_m2, lengths_m
+from tasks.floor.records import FloorPlan
+from tasks.floor.stations import FloorInput, stations
+from tasks.models import PlannedInput, SourcePlace
+from tasks.planning.snapshot import Need
+
+
+def plan_of(session: Session, rows: Iterable[PlannedInput]) -> FloorPlan:
+    """The floor plan of a session's planned inputs, which come with their units. Constant in queries."""
+    found = stations([_input(row) for row in rows], load_catalogue())
+    return floor_plan(floor_of(session.room, least_m2(found)), found, kept_places(session))
+
+
+def _input(row: PlannedInput) -> FloorInput:
+    return FloorInput(
+        number=row.number,
+        label=row.label,
+        source=row.source,
+        pickup=row.pickup,
+        stand=row.stand if row.stand != "none" else "",
+        line=row.line,
+        unit=row.unit.tag if row.unit else "",
+    )
+
+
+def kept_places(session: Session) -> Kept:
+    """Where somebody has put sources by hand, in the session's present room. One query."""
+    rows = SourcePlace.objects.filter(session=session, room=session.room_id)
+    return tuple((row.key, (row.x, row.y)) for row in rows)
+
+
+def cable_lengths_for(room: Room, needs: Sequence[Need], session: Session | None = None) -> dict[int, float]:
+    """Metres of cable by the number of the need, before it has a line; empty where the floor isn't drawn.
+
+    The lines are taken to go down the list, one after the other, as plans do where nothing stands against it.
+    A constant number of queries.
+    """
+    floor = floor_of(room)
+    if floor.guessed:
+        return {}
+    inputs = [
+        FloorInput(
+            each.number, each.label, each.source, each.pickup.value, each.stand or "", line=each.number
+        )
+        for each in needs
+    ]
+    found = stations(inputs, load_catalogue())
+    return lengths_m(floor_plan(floor, found, kept_places(session) if session else ()))

@@ -16,6 +16,7 @@ from studio.access import Act, SignedInRequest, allowed
 from studio.gear.answers import unit_address
 from studio.labels.codes import code_svg
 from studio.labels.forms import MOST, LabelForm
+from studio.labels.sheets import pages, to_cut
 from studio.models import GearUnit
 
 
@@ -34,9 +35,14 @@ class Label:
 def labels(request: SignedInRequest) -> HttpResponse:
     form = LabelForm(request.GET or None)
     units = list(form.units()) if form.is_valid() else []
+    said = form.cleaned_data if form.is_bound and form.is_valid() else {}
+    found = list(labels_of(units, said.get("channels", False)))
+    sheet = said.get("layout", to_cut("a4"))
     context = {
         "form": form,
-        "labels": list(labels_of(units, form.is_bound and form.cleaned_data.get("channels", False))),
+        "labels": found,
+        "sheet": sheet,
+        "pages": list(pages(found, sheet, said.get("used") or 0)),
         "unknown": form.unknown(units) if form.is_valid() else [],
         "more": len(units) == MOST,
     }

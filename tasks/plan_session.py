@@ -237,6 +237,8 @@ def _row(plan: Plan, looked: Looked, each: records.PlannedInput) -> PlannedInput
         phantom=each.phantom,
         pad=each.pad,
         stand=each.stand or "",
+        cable=each.cable or "",
+        patched=each.patched,
         line=each.line,
         recorder_input=each.recorder_input,
         why=list(each.why),
@@ -245,7 +247,7 @@ def _row(plan: Plan, looked: Looked, each: records.PlannedInput) -> PlannedInput
 
 def _claims(session: Session, looked: Looked, made: records.Plan, more: set[int]) -> list[Wanted]:
     """Each unit with its channels, each preamp and the channels used of it, what is inserted and heard, and the
-    stands by count; and what the session wants by tag, planned or not."""
+    stands and cables by count; and what the session wants by tag, planned or not."""
     units = {each.unit for each in made.inputs if each.unit}
     racks = {each.preamp for each in made.inputs if each.preamp}
     ids = {looked.units[tag].resource_id for tag in units | racks}
@@ -255,12 +257,12 @@ def _claims(session: Session, looked: Looked, made: records.Plan, more: set[int]
         for each in made.inputs
         if each.preamp is not None and each.channel is not None
     }
-    counts = Counter(each.stand for each in made.inputs if each.stand and each.stand in looked.stands)
-    stands = {looked.stands[name].resource_id: count for name, count in counts.items()}
+    names = (name for each in made.inputs for name in (each.stand, each.cable) if name in looked.stock)
+    counted = {looked.stock[name or ""].resource_id: count for name, count in Counter(names).items()}
     kept = {want.resource_id: want.span for want in kept_now(session)}
     ids |= set(kept) | more
     firm = session.status == Session.Status.CONFIRMED
     return [
         Wanted(pk, kept.get(pk, session.whole), Claim.Purpose.GEAR, session.title, firm, quantity)
-        for pk, quantity in sorted({**dict.fromkeys(ids, 1), **stands}.items())
+        for pk, quantity in sorted({**dict.fromkeys(ids, 1), **counted}.items())
     ]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
+from django.conf import settings
 from django.contrib.contenttypes.models import ContentType
 from django.db.models import Q
 from django.utils import timezone
@@ -19,7 +20,9 @@ from studio.models import Claim, Fault, GearModel, GearUnit, Move, Room, Stay, S
 from studio.models.gear import Channel
 from studio.spans import Span
 from tasks.patterns import patterns_in
+from tasks.planning.carrying import is_microphone_cable
 from tasks.planning.snapshot import (
+    CableKind,
     Missing,
     Need,
     Phantom,
@@ -28,11 +31,10 @@ from tasks.planning.snapshot import (
     PreampChannel,
     PreampUnit,
     Snapshot,
+    StandFigures,
     Switching,
 )
 
-PEAKS_DBU = 9.0
-"""Peaks are brought to the permitted maximum level, 9 dB above alignment (EBU R68-2000); alignment is 0 dBu here."""
 DOUBTFUL = {Fault.Effect.DEAD, Fault.Effect.CRACKLES, Fault.Effect.MISSING, Fault.Effect.OTHER}
 PLANNED_KINDS = [GearModel.Kind.MICROPHONE, GearModel.Kind.DI, GearModel.Kind.PREAMP]
 
@@ -44,7 +46,7 @@ class Looked:
     snapshot: Snapshot
     units: dict[str, GearUnit]
     channels: dict[tuple[str, int], Channel]
-    stands: dict[str, Stock]
+    stock: dict[str, Stock]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,27 +61,69 @@ class State:
     of_channel: dict[int, list[Fault]]
 
 
-def look(room: Room, span: Span, needs: Iterable[Need], session: Session | None = None) -> Looked:
-    """The room's site at that span, leaving out what the session itself has taken. Constant in queries."""
+def look(
+    room: Room,
+    span: Span,
+    needs: Iterable[Need],
+    session: Session | None = None,
+    runs_m: Mapping[int, float] | None = None,
+) -> Looked:
+    """The room's site at that span, leaving out what the session itself has taken. Constant in queries.
+
+    runs_m: metres of cable by the number of the input, slack included, where they are known better than the room's.
+    """
     rooms = frozenset(part.pk for part in room.with_parts())
     units = list(_units(room, rooms, span))
-    stands = {stock.name: stock for stock in Stock.objects.filter(site=room.site, kind=Stock.Kind.STAND)}
+    stands, cables = _counted(room)
+    stock = stands | cables
     state = state_of(room, rooms, units, span, session)
-    free = counts_free([stock.resource_id for stock in stands.values()], span, but_not=session)
+    free = counts_free([each.resource_id for each in stock.values()], span, but_not=session)
     missing: list[Missing] = []
     pickups = [_pickup(unit, state, missing) for unit in units]
     preamps = [_preamp(unit, state, missing) for unit in units]
     snapshot = Snapshot(
-        needs=tuple(needs),
+        needs=tuple(_with_run(need, room, runs_m or {}) for need in needs),
         pickups=tuple(filter(None, pickups)),
         preamps=tuple(filter(None, preamps)),
-        stands={name: free[stock.resource_id] for name, stock in stands.items()},
+        stands={name: free[each.resource_id] for name, each in stands.items()},
         lines=room.lines,
         recorder_inputs=room.recorder_inputs,
         missing=tuple(missing),
+        stand_figures={name: _stand_figures(each) for name, each in stands.items()},
+        cables=tuple(_cable(each, free[each.resource_id]) for each in cables.values()) if cables else None,
+        patch_points=room.patch_points,
+        mains_outlets=room.mains_outlets,
     )
     channels = {(unit.tag, channel.number): channel for unit in units for channel in unit.channels.all()}
-    return Looked(snapshot, {unit.tag: unit for unit in units}, channels, stands)
+    return Looked(snapshot, {unit.tag: unit for unit in units}, channels, stock)
+
+
+def _counted(room: Room) -> tuple[dict[str, Stock], dict[str, Stock]]:
+    """Stands and microphone cables of the site, by name."""
+    kinds = [Stock.Kind.STAND, Stock.Kind.CABLE]
+    found = list(Stock.objects.filter(site=room.site, kind__in=kinds).select_related("stand", "cable"))
+    stands = {stock.name: stock for stock in found if stock.kind == Stock.Kind.STAND}
+    cables = {stock.name: stock for stock in found if stock.kind == Stock.Kind.CABLE}
+    return stands, {name: stock for name, stock in cables.items() if is_microphone_cable(name, _ends(stock))}
+
+
+def _ends(stock: Stock) -> str:
+    return stock.cable.ends if hasattr(stock, "cable") else ""
+
+
+def _stand_figures(stock: Stock) -> StandFigures:
+    if not hasattr(stock, "stand"):
+        return StandFigures()
+    return StandFigures(stock.stand.load_kg, stock.stand.reach_m)
+
+
+def _cable(stock: Stock, free: int) -> CableKind:
+    return CableKind(stock.name, max(0, free), stock.cable.length_m if hasattr(stock, "cable") else None)
+
+
+def _with_run(need: Need, room: Room, runs_m: Mapping[int, float]) -> Need:
+    metres = runs_m.get(need.number, room.cable_run_m)
+    return need if metres is None or need.pickup is Pickup.LINE else replace(need, cable_m=metres)
 
 
 def _units(room: Room, rooms: frozenset[int], span: Span) -> Iterable[GearUnit]:
@@ -157,13 +201,17 @@ def _pickup(unit: GearUnit, state: State, missing: list[Missing]) -> PickupUnit 
         only_patterns=_patterns_left(getattr(figures, "patterns", ""), faults),
         last_choice=last_choice_of(faults),
         gain_at_94_db=_gain_at_94_db(getattr(figures, "sensitivity_mv_pa", None)),
+        weight_kg=weight_g / 1000 if (weight_g := getattr(figures, "weight_g", None)) else None,
+        matched=unit.matched,
     )
 
 
 def _gain_at_94_db(sensitivity_mv_pa: float | None) -> float | None:
+    """Peaks are brought to the house's mark below full scale, as for the gain to begin with."""
     if not sensitivity_mv_pa or sensitivity_mv_pa < 0:
         return None
-    return gain_db(microphone_dbu(ONE_PASCAL_DB_SPL, sensitivity_mv_pa), PEAKS_DBU)
+    peaks_dbu = settings.FULL_SCALE_DBU - settings.PEAK_MARGIN_DB
+    return gain_db(microphone_dbu(ONE_PASCAL_DB_SPL, sensitivity_mv_pa), peaks_dbu)
 
 
 def _preamp(unit: GearUnit, state: State, missing: list[Missing]) -> PreampUnit | None:
@@ -187,6 +235,9 @@ def _preamp(unit: GearUnit, state: State, missing: list[Missing]) -> PreampUnit 
         drain_seconds=spec.drain_seconds,
         phantom_supply_ma=spec.phantom_supply_ma,
         here=place_of(unit, state) in state.rooms,
+        least_gain_db=spec.gain_min_db,
+        most_gain_db=spec.gain_max_db,
+        pad_db=spec.pad_db,
     )
 
 

@@ -155,6 +155,8 @@ def _record(each: PlannedInput) -> records.PlannedInput:
         phantom=each.phantom,
         pad=each.pad,
         stand=each.stand or None,
+        cable=each.cable or None,
+        patched=each.patched,
         line=each.line,
         recorder_input=each.recorder_input,
         why=tuple(each.why),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 from tasks.planning.rules import may_serve, stand_of
@@ -52,6 +53,17 @@ def serves(snapshot: Snapshot, need: Need, unit: PickupUnit) -> bool:
 
 
 # Cables
+
+MICROPHONE_CABLE = re.compile(r"\bxlr|\bmicro(ph|f)|\bmikrof|\bmi[ck]\b|\bmicro\b", re.IGNORECASE)
+OTHER_ENDS = re.compile(r"\bjack|\brca\b|cinch|speak|lautsprecher|\bdmx\b|\bmains\b", re.IGNORECASE)
+
+
+def is_microphone_cable(name: str, ends: str) -> bool:
+    """By its connectors where they are known, else by its name; an adaptor lead to another plug is none."""
+    text = ends or name
+    return bool(
+        MICROPHONE_CABLE.search(text) or (ends and MICROPHONE_CABLE.search(name))
+    ) and not OTHER_ENDS.search(text)
 
 
 def wants_cable(need: Need) -> bool:

@@ -105,6 +105,9 @@ FREELANCE_PAGES = frozenset(
             "tasks:recall",
             "tasks:uses",
             "tasks:swap",
+            "tasks:chain",
+            "tasks:chains",
+            "tasks:choose_chain",
             "tasks:count_back",
         ),
     }

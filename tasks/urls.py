@@ -1,5 +1,6 @@
 from django.urls import path
 
+from tasks.chains import views as chains
 from tasks.cues import views as cues
 from tasks.day import views as day
 from tasks.floor import views as floor
@@ -28,6 +29,9 @@ urlpatterns = [
     path("sessions/<int:session_id>/recall", recalling.recall_page, name="recall"),
     path("sessions/<int:session_id>/parts", inputs.session_parts, name="session_parts"),
     path("sessions/<int:session_id>/inputs/correct", words.correct, name="correct"),
+    path("sessions/<int:session_id>/chains", chains.chains, name="chains"),
+    path("sessions/<int:session_id>/inputs/<int:input_id>/chain", chains.chain, name="chain"),
+    path("sessions/<int:session_id>/inputs/<int:input_id>/chain/choose", chains.choose, name="choose_chain"),
     path("sessions/<int:session_id>/inputs/<int:input_id>/swap", swaps.swap_input, name="swap"),
     path("gear-uses/<path:tag>", swaps.uses, name="uses"),
     path("words", words.words, name="words"),

@@ -16,7 +16,7 @@ from tasks.planning.chain_records import ChainHouse, ChainNeed, Chains, InsertWi
 from tasks.planning.chains import chains
 from tasks.recall import last_of_job
 
-NO_RACKS = Racks((), (), {}, {})
+NO_RACKS = Racks((), (), (), {}, {})
 Wanted = tuple[InsertWish, ...]
 
 
@@ -42,12 +42,12 @@ def inserts_for(session: Session, needs: Iterable[records.Need], made: records.P
     if not any(need.wishes for need in wishing):
         return Given(ChainHouse(wishing, ()), Chains((), ()), NO_RACKS)
     racks = look_at_racks(session.room, session.whole, session)
-    house = ChainHouse(_as_before(session, wishing), racks.units, racks.missing)
+    house = ChainHouse(_as_before(session, wishing), racks.units, racks.missing, racks.elsewhere)
     return Given(house, chains(house), racks)
 
 
 def _wishing(session: Session, needs: Iterable[records.Need], made: records.Plan) -> tuple[ChainNeed, ...]:
-    """By hand goes before the catalogue, and counts as a lead part; what is chosen for half a pair holds for both."""
+    """By hand goes before the catalogue and before lead parts; what is chosen for half a pair holds for both."""
     by_number = {need.number: need for need in needs}
     rows = [by_number[row.number] for row in made.inputs]
     by_hand = chosen(session)
@@ -58,7 +58,7 @@ def _wishing(session: Session, needs: Iterable[records.Need], made: records.Plan
             (by_hand[label] for label in labels if label in by_hand), default=None, key=lambda c: c[0]
         )
         wishes = latest[1] if latest else usual(need.source)
-        priority = 1 if latest else need.priority
+        priority = 0 if latest else need.priority
         found.append(ChainNeed(need.number, need.label, wishes, priority, need.pair))
     return tuple(found)
 

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import Q
-
 from bookings.models import Session
-from studio.models import GearModel, GearUnit, Room, Stay
+from studio.models import GearModel, GearUnit, Room
 from studio.models.gear import Channel
 from studio.models.specs import figures
 from studio.spans import Span
@@ -21,10 +19,11 @@ KINDS = [GearModel.Kind.EQUALISER, GearModel.Kind.COMPRESSOR, GearModel.Kind.LIM
 
 @dataclass(frozen=True, slots=True)
 class Racks:
-    """The units that may be used, what is out or taken, and the rows behind their tags and channels."""
+    """What may be used, what is out or taken, what belongs to other rooms; the rows behind tags and channels."""
 
     units: tuple[InsertUnit, ...]
     missing: tuple[Missing, ...]
+    elsewhere: tuple[InsertUnit, ...]
     rows: dict[str, GearUnit]
     channels: dict[tuple[str, int], Channel]
 
@@ -32,19 +31,20 @@ class Racks:
 def look_at_racks(room: Room, span: Span, session: Session | None = None) -> Racks:
     """Leaves out what the session itself has taken. Constant in queries."""
     rooms = frozenset(part.pk for part in room.with_parts())
-    rows = list(_rows(room, rooms))
+    rows = list(_rows(room))
     state = state_of(room, rooms, rows, span, session)
     missing: list[Missing] = []
-    units = [unit for row in rows if (unit := _unit(row, state, missing))]
+    found = [unit for row in rows if (unit := _unit(row, state, missing))]
+    by_tag = {row.tag: row for row in rows}
+    units = [unit for unit in found if unit.here or by_tag[unit.tag].home_room_id in {None, *rooms}]
+    elsewhere = [unit for unit in found if unit not in units]
     channels = {(row.tag, channel.number): channel for row in rows for channel in row.channels.all()}
-    return Racks(tuple(units), tuple(missing), {row.tag: row for row in rows}, channels)
+    return Racks(tuple(units), tuple(missing), tuple(elsewhere), by_tag, channels)
 
 
-def _rows(room: Room, rooms: frozenset[int]) -> Iterable[GearUnit]:
-    """Those that belong to the room, stand in it or belong to none and can be carried in."""
-    reach = Q(home_room__isnull=True) | Q(home_room__in=rooms)
-    reach |= Q(pk__in=Stay.objects.open().filter(room__in=rooms).values("unit"))
-    found = GearUnit.objects.filter(reach, site=room.site, retired=False, gear_model__kind__in=KINDS)
+def _rows(room: Room) -> Iterable[GearUnit]:
+    """Those of the whole site. In reach is what belongs to the room, stands in it or belongs to no room."""
+    found = GearUnit.objects.filter(site=room.site, retired=False, gear_model__kind__in=KINDS)
     specs = ("gear_model__dynamics", "gear_model__equaliser", "gear_model__mains", "home_room", "site")
     return found.select_related(*specs).prefetch_related("channels", "stays").order_by("tag", "pk")
 
@@ -73,10 +73,11 @@ def _unit(row: GearUnit, state: State, missing: list[Missing]) -> InsertUnit | N
         release_ms=tuple(figures(dynamics.release_ms)) if dynamics else (),
         automatic=bool(dynamics and dynamics.automatic),
         bands=(equaliser.bands or 0) if equaliser else 0,
-        linked=bool((dynamics or equaliser) and (dynamics or equaliser).stereo_link),
+        linked=bool(getattr(dynamics or equaliser, "stereo_link", False)),
         valves=bool(hasattr(model, "mains") and model.mains.valves),
         here=place_of(row, state) in state.rooms,
         value=int(row.value or 0),
+        kept=row.home_room.name if row.home_room else "",
     )
 
 

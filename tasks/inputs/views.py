@@ -120,6 +120,11 @@ def parts(text: str, reading: Reading) -> Iterator[Part]:
 
 def _plan(session: Session) -> Plan | None:
     plans = Plan.objects.prefetch_related(
-        "inputs__unit__gear_model", "inputs__unit__home_room", "inputs__preamp_channel__unit", "unfilled"
+        "inputs__unit__gear_model",
+        "inputs__unit__home_room",
+        "inputs__preamp_channel__unit",
+        "inputs__inserts__unit",
+        "inputs__inserts__channel",
+        "unfilled",
     )
     return plans.filter(session=session).first()

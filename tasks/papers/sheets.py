@@ -14,6 +14,27 @@ A_SPARE_FOR = 10  # one spare for each ten begun: common practice, no single sou
 
 
 @dataclass(frozen=True, slots=True)
+class RowInsert:
+    """What is inserted in one place of an input's chain. unit is a tag, empty while the wish is open.
+
+    kept: where it has to be fetched from, empty where it stands in the room. says: what to know, or what is missing.
+    """
+
+    place: int
+    name: str
+    unit: str
+    channel: int | None = None
+    kept: str = ""
+    settings: tuple[tuple[str, str], ...] = ()
+    says: str = ""
+
+    @property
+    def where(self) -> str:
+        channel = f" channel {self.channel}" if self.channel else ""
+        return f"{self.unit}{channel}" if self.unit else f"{self.name}: open"
+
+
+@dataclass(frozen=True, slots=True)
 class Row:
     """One input as planned. unit and preamp are tags, empty for none; unit_place says where the unit is kept."""
 
@@ -34,6 +55,12 @@ class Row:
     recorder_input: int
     gain_db: float | None = None
     high_pass_hz: float = 0
+    inserts: tuple[RowInsert, ...] = ()
+
+    @property
+    def chain(self) -> str:
+        """What is inserted, in order."""
+        return ", then ".join(insert.where for insert in self.inserts) or "none"
 
     @property
     def taken_with(self) -> str:
@@ -62,7 +89,7 @@ class Sheet:
 
 def input_list(rows: Sequence[Row]) -> Sheet:
     switches = ("Phantom", "Pad", "Gain", "High-pass")
-    headings = ("Input", "Source", "With", "Stand", "Line", "Preamp", *switches, "Recorder")
+    headings = ("Input", "Source", "With", "Stand", "Line", "Preamp", *switches, "Recorder", "Inserts")
     return Sheet("inputs", "Input list", headings, tuple(_input(row) for row in rows))
 
 
@@ -79,17 +106,36 @@ def _input(row: Row) -> tuple[str, ...]:
         "" if row.gain_db is None else f"{row.gain_db:g} dB",
         f"{row.high_pass_hz:g} Hz" if row.high_pass_hz else "off",
         str(row.recorder_input),
+        row.chain,
     )
 
 
 def patch_sheet(rows: Sequence[Row]) -> Sheet:
-    """In the order of the wall box, as one patches."""
-    headings = ("Line", "Preamp", "Recorder", "Source")
+    """In the order of the wall box, as one patches: line, preamp, inserts in order, recorder."""
+    headings = ("Line", "Preamp", "Inserts", "Recorder", "Source")
     by_line = sorted(rows, key=lambda row: row.line)
     lines = tuple(
-        (str(r.line), r.through, f"input {r.recorder_input}", f"{r.number} {r.label}") for r in by_line
+        (str(r.line), r.through, r.chain, f"input {r.recorder_input}", f"{r.number} {r.label}")
+        for r in by_line
     )
     return Sheet("patch", "Patch sheet", headings, lines)
+
+
+def insert_sheet(rows: Sequence[Row]) -> Sheet:
+    """Where to begin with the knobs of what is inserted."""
+    headings = ("Input", "Place", "Unit", "Set", "To know")
+    found = tuple(
+        (
+            f"{row.number} {row.label}",
+            str(insert.place),
+            insert.where,
+            "; ".join(f"{what.lower()}: {to}" for what, to in insert.settings) or "nothing",
+            insert.says,
+        )
+        for row in rows
+        for insert in row.inserts
+    )
+    return Sheet("inserts", "Inserts, and where to begin", headings, found)
 
 
 def pull_list(rows: Sequence[Row]) -> Sheet:
@@ -100,6 +146,9 @@ def pull_list(rows: Sequence[Row]) -> Sheet:
             uses[row.unit_place, row.unit, row.unit_model].append(f"{row.number} {row.label}")
         if row.preamp and row.preamp_place:
             uses[row.preamp_place, row.preamp, "preamp"].append(f"{row.number} {row.label}")
+        for insert in row.inserts:
+            if insert.kept:
+                uses[insert.kept, insert.unit, "insert"].append(f"{row.number} {row.label}")
     found = tuple((*thing, ", ".join(of)) for thing, of in sorted(uses.items()))
     return Sheet("fetch", "What to fetch, by place", ("Place", "Unit", "What", "For"), found)
 
@@ -127,6 +176,7 @@ def _stand(row: Row) -> str:
 MAKERS: dict[str, Callable[[Sequence[Row]], Sheet]] = {
     "inputs": input_list,
     "patch": patch_sheet,
+    "inserts": insert_sheet,
     "fetch": pull_list,
     "counts": counts,
 }
@@ -141,7 +191,7 @@ def differences(before: Sequence[Sequence[str]], now: Sequence[Sequence[str]]) -
 
     A source is the same one when it has the same label; of several with one label, the first is the first.
     """
-    old, new = _by_label(before), _by_label(now)
+    old, new = _by_label(row for row in before if len(row) == len(NAMES)), _by_label(now)
     for key, row in new.items():
         if key not in old:
             yield f"New: {row[0]} {row[1]}, {row[2]}, line {row[4]}, {row[5]}, phantom {row[6]}."
@@ -161,20 +211,14 @@ def _by_label(rows: Iterable[Sequence[str]]) -> dict[tuple[str, int], Sequence[s
     return found
 
 
+NAMES = (
+    *("input", "", "with", "stand", "line", "preamp", "phantom", "pad", "gain", "high-pass"),
+    *("recorder input", "inserts"),
+)
+"""What the columns of an input list are called in a sentence."""
+
+
 def _changed(old: Sequence[str], new: Sequence[str]) -> Iterator[str]:
-    names = (
-        "input",
-        "",
-        "with",
-        "stand",
-        "line",
-        "preamp",
-        "phantom",
-        "pad",
-        "gain",
-        "high-pass",
-        "recorder input",
-    )
-    for name, before, after in zip(names, old, new, strict=True):
+    for name, before, after in zip(NAMES, old, new, strict=True):
         if before != after:
             yield f"{name} {after} instead of {before}"

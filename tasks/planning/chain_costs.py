@@ -104,12 +104,13 @@ def slots(job: Job, house: ChainHouse, costs: ChainCosts) -> list[Slot]:
         if not may_serve(job.wish, unit):
             continue
         base = _fit(job.wish, unit, costs)
-        for channels in _places(unit, len(job.needs)):
+        for channels in places(unit, len(job.needs)):
             found.append(Slot(unit, channels, base + _of_channels(job, unit, channels, costs)))
     return found
 
 
-def _places(unit: InsertUnit, how_many: int) -> list[tuple[InsertChannel, ...]]:
+def places(unit: InsertUnit, how_many: int) -> list[tuple[InsertChannel, ...]]:
+    """Each channel, or for a pair each two neighbours that can be linked."""
     if how_many == 1:
         return [(channel,) for channel in unit.channels]
     if not unit.linked:

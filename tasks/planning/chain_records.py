@@ -40,8 +40,9 @@ class InsertWish:
 
 @dataclass(frozen=True, slots=True)
 class ChainNeed:
-    """A planned input and the inserts that it should have, in order. pair, priority: as for a planner's need.
+    """A planned input and the inserts that it should have, in order.
 
+    pair, priority: as for a planner's need; 0 for what was chosen by hand.
     before: for each place the unit and channel that it has had until now.
     """
 
@@ -68,6 +69,7 @@ class InsertUnit:
 
     linked: of dynamics, two neighbouring channels can be linked; of an equaliser, its channels are set together.
     ratios, attack_ms, release_ms: its steps, or the ends of what is set freely; empty where it has no such knob.
+    kept: the room that it belongs to.
     """
 
     tag: str
@@ -84,13 +86,17 @@ class InsertUnit:
     valves: bool = False
     here: bool = True
     value: int = 0
+    kept: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ChainHouse:
+    """elsewhere: what works and is free, but belongs to another room: it is asked for, never taken."""
+
     needs: tuple[ChainNeed, ...]
     units: tuple[InsertUnit, ...]
     missing: tuple[Missing, ...] = ()
+    elsewhere: tuple[InsertUnit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from tasks.planning import words
-from tasks.planning.chain_costs import ChainCosts, Job, Slot, cost_of_unit
+from tasks.planning.chain_costs import ChainCosts, Job, Slot, cost_of_unit, may_serve, places
 from tasks.planning.chain_records import EQUALISER, ChainHouse, Inserted, InsertUnit, InsertWish, Spot, Unmet
 from tasks.planning.chain_settings import ratio_of, settings_of
 
@@ -77,8 +77,10 @@ def unmet(
 ) -> Iterator[Unmet]:
     noun = name_of(job.wish)
     reason, help_ = _missing(job, possible, house, given)
+    others = [u for u in house.elsewhere if may_serve(job.wish, u) and places(u, len(job.needs))]
+    asked = [f"Ask for {u.tag}: it is free then and belongs to {u.kept}." for u in others[:MOST_SAID]]
     for need in job.needs:
-        yield Unmet(need.number, need.label, job.place, job.wish, reason, (*help_, f"Hire a {noun}."))
+        yield Unmet(need.number, need.label, job.place, job.wish, reason, (*help_, *asked, f"Hire a {noun}."))
 
 
 def name_of(wish: InsertWish) -> str:

@@ -161,6 +161,15 @@ def test_valves_are_wanted_and_not_had_and_what_is_out_is_named() -> None:
     assert given_out(need(1, valves), units=[unit("Lamp", valves=True)]).inserts[0].unit == "Lamp"
 
 
+def test_what_belongs_to_another_room_is_asked_for_and_never_taken() -> None:
+    away = (unit("Loose", kept="Mix Loft"), unit("Linked", linked=True, kept="Mix Loft"))
+    pair = need(1, COMPRESS, pair=7), need(2, COMPRESS, pair=7)
+    made = chains(ChainHouse(pair, (), elsewhere=away))
+    assert not made.inserts
+    assert made.unmet[0].help[0] == "Ask for Linked: it is free then and belongs to Mix Loft."
+    assert not any("Loose" in text for text in made.unmet[0].help)
+
+
 def test_nothing_is_wanted_and_nothing_is_said() -> None:
     assert given_out(need(1), units=[unit("A")]) == Chains((), ())
 

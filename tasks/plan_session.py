@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime
 
 from django.db import transaction
 from django.utils import timezone
@@ -13,23 +14,26 @@ from bookings.drafts import as_draft
 from bookings.models import Session
 from bookings.wishes import kept_now, wished_claims
 from studio.claims import Conflict, Wanted, take
-from studio.models import Claim
-from tasks.catalogue import load_catalogue
-from tasks.catalogue.needs import needs
+from studio.models import Claim, Person
 from tasks.chains.giving import Given, inserts_for, keep_inserts, sheet_inserts
 from tasks.cues.known import cues_for, keep_cues, sheet_cues
 from tasks.make_checklist import make_checklist, sheet_of
 from tasks.models import Plan, PlannedInput, UnfilledNeed
 from tasks.planning import snapshot as records
 from tasks.planning.chain_checker import chain_violations
+from tasks.planning.changes import differences
 from tasks.planning.checker import violations
-from tasks.planning.steady import Had, steadied
+from tasks.planning.costs import Costs
+from tasks.planning.left import left_as_set_up
+from tasks.planning.steady import steadied
 from tasks.planning.swap import breaks, swapped
-from tasks.recall import had, last_of_job
+from tasks.recall import had
 from tasks.reminders.rows import remind
 from tasks.settings_of_inputs import settings_of
 from tasks.snapshots import Looked, look
-from tasks.words.reading import read_here
+from tasks.telling import tell_changes
+from tasks.wanted import stood, wanted_of, with_what_stood
+from tasks.weighing import costs_here
 
 TRIES = 3
 MOST_INPUTS = 200  # no room here has half as many; a longer list must not hold a booking up
@@ -45,26 +49,34 @@ class PlanRefused(Exception):
     """The checker found a plan that breaks a hard rule. It is never saved; this is a fault of ours."""
 
 
-def plan_session(session: Session) -> Plan | None:
+def plan_session(session: Session, by: Person | None = None) -> Plan | None:
     """Make the session's input list, claims, checklist and reminders anew; None for what is cancelled or no work.
 
+    What is other than before is kept with the plan, and told to those concerned, but not to whoever did it.
     A unit that somebody takes between the look and the claim is planned around: it looks again.
     """
     if session.cancelled or not session.is_work:
         drop_plan(session)
         return None
-    reading = read_here(session.instrument_list)
-    wanted = needs(reading.sources, load_catalogue())
+    reading, wanted = wanted_of(session)
+    agreed = had(session)
+    before = stood(session, agreed)
+    wanted = with_what_stood(wanted, before)
+    costs = costs_here()
     for left in reversed(range(TRIES)):
         looked = look(session.room, session.whole, wanted[:MOST_INPUTS], session) if wanted else NOTHING
         made = EMPTY
         if wanted:
-            made = steadied(looked.snapshot, checked_plan(looked.snapshot), stood(session))
+            made = checked_plan(looked.snapshot, costs)
+            made = steadied(looked.snapshot, made, before, costs)
+            made = left_as_set_up(looked.snapshot, made, before)
             made = with_pins(session, looked.snapshot, made)
             made = with_too_many(made, wanted[MOST_INPUTS:])
         try:
             with transaction.atomic():
-                return keep_plan(session, looked, made, questions=len(reading.questions))
+                kept = keep_plan(session, looked, made, questions=len(reading.questions))
+                tell_changes(session, kept, differences(agreed, made) if agreed else [], by)
+                return kept
         except Conflict:
             if not left:
                 raise
@@ -103,27 +115,14 @@ def gear_comes_along(session: Session) -> bool:
     return True
 
 
-def needs_of(text: str) -> tuple[records.Need, ...]:
-    """What a list as typed wants, one need an input."""
-    return needs(read_here(text).sources, load_catalogue())
-
-
-def checked_plan(snapshot: records.Snapshot) -> records.Plan:
+def checked_plan(snapshot: records.Snapshot, costs: Costs | None = None) -> records.Plan:
     """The planner's plan, after a checker that shares no code with it has found nothing wrong."""
     from tasks.planning.plan import plan  # the solver takes a second to load: only who plans waits for it
 
-    made = plan(snapshot)
+    made = plan(snapshot, costs=costs)
     if broken := violations(snapshot, made):
         raise PlanRefused("; ".join(broken))
     return made
-
-
-def stood(session: Session) -> dict[str, Had]:
-    """What each input has had until now; for a first plan, what it had in the last session of the job."""
-    if before := had(session):
-        return before
-    last = last_of_job(session)
-    return had(last) if last else {}
 
 
 def with_pins(session: Session, snapshot: records.Snapshot, made: records.Plan) -> records.Plan:
@@ -166,7 +165,17 @@ def drop_plan(session: Session) -> None:
     remind(session)
 
 
+def news(session: Session, made: records.Plan) -> tuple[list[str], datetime | None]:
+    """What is other than in the plan that stands, and since when; where nothing is, what that one said itself."""
+    old, agreed = Plan.objects.filter(session=session).first(), had(session)
+    if old is None:
+        return [], None
+    changes = differences(agreed, made) if agreed else []
+    return (changes, old.made_at) if changes else (old.changes, old.changed_since)
+
+
 def keep_plan(session: Session, looked: Looked, made: records.Plan, questions: int) -> Plan:
+    changes, since = news(session, made)
     given, cues = checked_inserts(session, looked, made), cues_for(session, made)
     with_plan = given.resource_ids | cues.resource_ids
     take(session, _claims(session, looked, made, with_plan), instead=[Claim.Purpose.GEAR])
@@ -180,6 +189,8 @@ def keep_plan(session: Session, looked: Looked, made: records.Plan, questions: i
         bound=made.solver.bound,
         seconds=made.solver.seconds,
         questions=min(questions, MOST_QUESTIONS),
+        changes=changes,
+        changed_since=since,
     )
     inputs, unfilled = rows_of(plan, looked, made)
     PlannedInput.objects.bulk_create(inputs)

@@ -61,7 +61,7 @@ def had(session: Session) -> dict[str, Had]:
     for row in rows_of(session):
         channel = row.preamp_channel
         spot = (channel.unit.tag, channel.number) if channel else None
-        found[row.label] = Had(row.unit.tag if row.unit else "", spot)
+        found[row.label] = Had(row.unit.tag if row.unit else "", spot, row.line, row.recorder_input)
     return found
 
 

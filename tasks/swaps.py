@@ -18,14 +18,13 @@ from studio.claims import Conflict
 from studio.clock import say
 from studio.models import Channel, GearUnit, Person, Role
 from studio.notices import tell
-from tasks.catalogue import load_catalogue
-from tasks.catalogue.needs import needs
 from tasks.models import Pin, Plan, PlannedInput
 from tasks.plan_session import MOST_INPUTS, because, keep_plan
 from tasks.planning import snapshot as records
 from tasks.planning.swap import Spot, Substitute, breaks, settled, substitutes, swapped
 from tasks.snapshots import Looked, look
-from tasks.words.reading import read_here
+from tasks.wanted import wanted_of
+from tasks.weighing import costs_here
 
 BY_HAND = "changed by hand"
 SHOWN = 5
@@ -63,14 +62,15 @@ def _offers(
         session = Session.objects.with_all().get(plan=row.plan_id)
         looked, plan = _now(session)
         of_a_channel = channel is not None or row.unit_id != unit.pk
-        fitting = (s for s in substitutes(looked.snapshot, plan, row.number) if bool(s.spot) == of_a_channel)
+        found = substitutes(looked.snapshot, plan, row.number, costs_here())
+        fitting = (s for s in found if bool(s.spot) == of_a_channel)
         yield session, row, islice(fitting, SHOWN)
 
 
 def offers_for(row: PlannedInput) -> list[Substitute]:
     """Everything that could stand in on one input: units first, then channels."""
     looked, plan = _now(Session.objects.with_all().get(plan=row.plan_id))
-    return list(substitutes(looked.snapshot, plan, row.number))
+    return list(substitutes(looked.snapshot, plan, row.number, costs_here()))
 
 
 def swap(by: Person, input_id: int, *, unit: str = "", spot: Spot | None = None) -> PlannedInput:
@@ -128,7 +128,7 @@ def _locked(input_id: int) -> tuple[Session, PlannedInput]:
 
 def _now(session: Session) -> tuple[Looked, records.Plan]:
     """What the session may use, and its plan as it stands."""
-    wanted = needs(read_here(session.instrument_list).sources, load_catalogue())[:MOST_INPUTS]
+    wanted = wanted_of(session)[1][:MOST_INPUTS]
     looked = look(session.room, session.whole, wanted, session)
     row = Plan.objects.get(session=session)
     inputs = row.inputs.select_related("unit", "preamp_channel__unit")

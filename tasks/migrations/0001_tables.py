@@ -42,6 +42,8 @@ class Migration(migrations.Migration):
                 ('seconds', models.FloatField(default=0)),
                 ('questions', models.PositiveSmallIntegerField(default=0)),
                 ('stale', models.BooleanField(default=False)),
+                ('changes', models.JSONField(default=list)),
+                ('changed_since', models.DateTimeField(null=True)),
                 ('session', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='plan', to='bookings.session')),
             ],
         ),
@@ -130,6 +132,57 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['number', 'pk'],
+            },
+        ),
+        migrations.CreateModel(
+            name='HouseCost',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('field', models.CharField(max_length=40, unique=True)),
+                ('value', models.PositiveIntegerField()),
+                ('at', models.DateTimeField()),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+            ],
+            options={
+                'ordering': ['field'],
+            },
+        ),
+        migrations.CreateModel(
+            name='ByHand',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('act', models.CharField(choices=[('add', 'added'), ('drop', 'dropped'), ('allow', 'allowed'), ('stand', 'another stand')], max_length=5)),
+                ('label', models.CharField(blank=True, max_length=120)),
+                ('source', models.CharField(blank=True, max_length=60)),
+                ('count', models.PositiveSmallIntegerField(default=1)),
+                ('pickup', models.CharField(blank=True, max_length=7)),
+                ('kind', models.CharField(blank=True, max_length=40)),
+                ('at', models.DateTimeField()),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('session', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='by_hand', to='bookings.session')),
+            ],
+            options={
+                'ordering': ['pk'],
+                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('act', 'add'), models.Q(('source', ''), _negated=True), ('label', '')), models.Q(models.Q(('act', 'add'), _negated=True), models.Q(('label', ''), _negated=True)), _connector='OR'), name='tasks_by_hand_of_one_thing')],
+            },
+        ),
+        migrations.CreateModel(
+            name='Preference',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('source', models.CharField(blank=True, max_length=60)),
+                ('family', models.CharField(blank=True, max_length=60)),
+                ('never', models.BooleanField(default=False)),
+                ('kind', models.CharField(blank=True, max_length=40)),
+                ('order', models.PositiveSmallIntegerField()),
+                ('at', models.DateTimeField()),
+                ('gear_model', models.ForeignKey(null=True, on_delete=django.db.models.deletion.CASCADE, related_name='preferred', to='studio.gearmodel')),
+                ('person', models.ForeignKey(null=True, on_delete=django.db.models.deletion.CASCADE, related_name='preferences', to=settings.AUTH_USER_MODEL)),
+                ('unit', models.ForeignKey(null=True, on_delete=django.db.models.deletion.CASCADE, related_name='preferred', to='studio.gearunit')),
+            ],
+            options={
+                'ordering': ['order', 'pk'],
+                'constraints': [models.CheckConstraint(condition=models.Q(('source', ''), ('family', ''), _connector='XOR'), name='tasks_preference_for_source_or_family'), models.CheckConstraint(condition=models.Q(models.Q(('gear_model__isnull', True), ('unit__isnull', True), models.Q(('kind', ''), _negated=True)), models.Q(('gear_model__isnull', False), ('kind', ''), ('unit__isnull', True)), models.Q(('gear_model__isnull', True), ('kind', ''), ('unit__isnull', False)), _connector='OR'), name='tasks_preference_of_one_thing')],
             },
         ),
         migrations.CreateModel(

@@ -13,7 +13,8 @@ class Plan(models.Model):
     """One plan a session, made anew when the session or the gear changes. Times in UTC, solver in seconds.
 
     questions counts what of the list was not understood; stale is set when something that the plan stands on
-    has changed since: the next tick plans again.
+    has changed since: the next tick plans again. changes: what is other than in the plan before, which was made at
+    changed_since.
     """
 
     session = models.OneToOneField(Session, on_delete=models.CASCADE, related_name="plan")
@@ -25,6 +26,8 @@ class Plan(models.Model):
     seconds = models.FloatField(default=0)
     questions = models.PositiveSmallIntegerField(default=0)
     stale = models.BooleanField(default=False)
+    changes = models.JSONField(default=list)
+    changed_since = models.DateTimeField(null=True)
 
     def __str__(self) -> str:
         return f"Input list of {self.session}"

@@ -18,28 +18,32 @@ from tasks.planning.swap import Spot, breaks, swapped
 
 @dataclass(frozen=True, slots=True)
 class Had:
-    """What an input had in the earlier plan; empty and None for nothing."""
+    """What an input had in the earlier plan; empty and None for nothing. set_up: it stands and is patched already."""
 
     unit: str = ""
     spot: Spot | None = None
+    line: int | None = None
+    recorder_input: int | None = None
+    set_up: bool = False
 
 
 def steadied(snapshot: Snapshot, made: Plan, before: Mapping[str, Had], costs: Costs | None = None) -> Plan:
     """before: by the label of the input. Costs and what is filled stay as they are."""
+    weights = costs or Costs()
     steady = made
-    for number, unit, spot in _exchanges(snapshot, made, before):
+    for number, unit, spot in _exchanges(snapshot, made, before, weights):
         steady = swapped(snapshot, steady, number, unit=unit, spot=spot)
     if not breaks(snapshot, made, steady):
         return steady
     steady = made
-    for number, unit, spot in _exchanges(snapshot, made, before):
+    for number, unit, spot in _exchanges(snapshot, made, before, weights):
         tried = swapped(snapshot, steady, number, unit=unit, spot=spot)
         steady = steady if breaks(snapshot, steady, tried) else tried
     return steady
 
 
 def _exchanges(
-    snapshot: Snapshot, made: Plan, before: Mapping[str, Had]
+    snapshot: Snapshot, made: Plan, before: Mapping[str, Had], costs: Costs
 ) -> Iterator[tuple[int, str, Spot | None]]:
     units = {unit.tag: unit for unit in snapshot.pickups}
     preamps = {preamp.tag: preamp for preamp in snapshot.preamps}
@@ -54,7 +58,9 @@ def _exchanges(
             holder = next((other for other in made.inputs if other.unit == old.tag), None)
             free_to_pair = not paired & {row.number, holder.number if holder else row.number}
             wants, theirs = needs.get(row.number), needs.get(holder.number) if holder else None
-            if _alike(old, new) or (wants and free_to_pair and _as_good(snapshot, wants, theirs, old, new)):
+            if _alike(old, new) or (
+                wants and free_to_pair and _as_good(snapshot, wants, theirs, old, new, costs)
+            ):
                 yield row.number, had.unit, None
         if row.number not in paired and had.spot and _same_place(preamps, row, had.spot, made, paired):
             yield row.number, "", had.spot
@@ -70,7 +76,9 @@ def _alike(one: PickupUnit, other: PickupUnit) -> bool:
     )
 
 
-def _as_good(snapshot: Snapshot, wants: Need, theirs: Need | None, old: PickupUnit, new: PickupUnit) -> bool:
+def _as_good(
+    snapshot: Snapshot, wants: Need, theirs: Need | None, old: PickupUnit, new: PickupUnit, costs: Costs
+) -> bool:
     """Whether the exchange costs nothing: the input with the old unit, whoever holds that with the new one."""
     if max(old.inputs, new.inputs) > 1 or (feed_of(old), draw_of(old)) != (feed_of(new), draw_of(new)):
         return False
@@ -80,7 +88,6 @@ def _as_good(snapshot: Snapshot, wants: Need, theirs: Need | None, old: PickupUn
         return False
     if not may_serve(wants, old) or (theirs and not may_serve(theirs, new)):
         return False
-    costs = Costs()
     now = pick_cost(wants, new, costs) + (pick_cost(theirs, old, costs) if theirs else 0)
     then = pick_cost(wants, old, costs) + (pick_cost(theirs, new, costs) if theirs else 0)
     return then <= now

@@ -257,7 +257,7 @@ def mistaken(*args: object) -> list[str]:
     raise TypeError("a mistake of ours")
 
 
-@pytest.mark.parametrize(("where", "broken"), [("violations", refused), ("read_here", mistaken)])
+@pytest.mark.parametrize(("where", "broken"), [("violations", refused), ("wanted_of", mistaken)])
 def test_a_plan_that_can_not_be_made_never_stops_a_booking(
     job: Job, hall: Room, manager: Person, monkeypatch: pytest.MonkeyPatch, where: str, broken: object
 ) -> None:

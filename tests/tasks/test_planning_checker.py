@@ -11,7 +11,16 @@ from hypothesis import given, settings
 
 from tasks.planning.checker import violations
 from tasks.planning.plan import plan
-from tasks.planning.snapshot import Phantom, Pickup, Plan, Snapshot, Switching, Unfilled
+from tasks.planning.snapshot import (
+    CableKind,
+    Phantom,
+    Pickup,
+    Plan,
+    Snapshot,
+    StandFigures,
+    Switching,
+    Unfilled,
+)
 from tests.tasks.planning_houses import di_box, di_need, house, line_need, mic, mic_need, preamp, snapshots
 
 WHOLE = house(
@@ -228,6 +237,79 @@ def test_must_not_and_needs_in_one_bank_is_found_out() -> None:
     assert any(
         "R-1 (must_not) is on a channel that is switched on" in text for text in violations(WHOLE, moved)
     )
+
+
+# What is carried, plugged in and patched, on a house of its own
+
+LADEN = house(
+    needs=[
+        mic_need(1, "large condenser", stand="short boom", cable_m=8.0, peak_spl_db=94.0),
+        mic_need(2, stand="short boom", cable_m=3.0),
+        line_need(3),
+    ],
+    units=[
+        mic("V-1", "large condenser", own_supply=True, weight_kg=1.5, gain_at_94_db=40.0),
+        mic("D-1", weight_kg=0.3),
+    ],
+    racks=[preamp("P-1", 2, Switching.PER_CHANNEL, here=False, least_gain_db=10.0, most_gain_db=60.0)],
+    stand_figures={"short boom": StandFigures(1.0, 0.6), "tall boom": StandFigures(4.0, 2.0)},
+    cables=(CableKind("5 m", 1, 5.0), CableKind("10 m", 1, 10.0)),
+    patch_points=2,
+    mains_outlets=1,
+)
+LADEN_HOLDS = plan(LADEN)
+
+
+def laden(**changes: Any) -> tuple[Snapshot, Plan]:
+    return replace(LADEN, **changes), LADEN_HOLDS
+
+
+def laden_rack(**changes: Any) -> tuple[Snapshot, Plan]:
+    return laden(preamps=(replace(LADEN.preamps[0], **changes),))
+
+
+def laden_row(number: int, **changes: Any) -> tuple[Snapshot, Plan]:
+    rows = (replace(r, **changes) if r.number == number else r for r in LADEN_HOLDS.inputs)
+    return LADEN, replace(LADEN_HOLDS, inputs=tuple(rows))
+
+
+OVERDONE: dict[str, tuple[tuple[Snapshot, Plan], str]] = {
+    "too heavy for its stand": (
+        laden_row(1, stand="short boom"),
+        "V-1 weighs 1.5 kg, short boom carries 1 kg",
+    ),
+    "a stronger stand without need": (laden_row(2, stand="tall boom"), "wants stand short boom"),
+    "a stand that doesn't reach as far": (
+        laden(stand_figures={**LADEN.stand_figures, "tall boom": StandFigures(4.0, 0.5)}),
+        "wants stand short boom and has tall boom",
+    ),
+    "a cable too short": (laden_row(1, cable="5 m"), "needs 8 m of cable and has 5 m"),
+    "a cable twice": (laden_row(2, cable="10 m"), "2 of cable 10 m are used and 1 are free"),
+    "a cable that isn't counted": (laden_row(2, cable="7 m"), "has cable 7 m, which the house doesn't count"),
+    "no cable": (laden_row(2, cable=None), "has cable None"),
+    "a microphone cable for a line": (laden_row(3, cable="5 m"), "has cable 5 m"),
+    "an outlet too few": (laden(mains_outlets=0), "1 supplies want a mains outlet and the room has 0"),
+    "a patch point too few": (laden(patch_points=1), "2 inputs go through a patch point and the room has 1"),
+    "not said to be patched": (laden_row(1, patched=False), "says patched False"),
+    "more gain than it gives": (laden_rack(most_gain_db=39.0), "its channel gives 39 dB at most"),
+    "less gain than it gives": (laden_rack(least_gain_db=41.0), "its channel gives 41 dB at least"),
+}
+
+
+def test_the_laden_plan_holds() -> None:
+    assert violations(LADEN, LADEN_HOLDS) == []
+    assert [(row.stand, row.cable) for row in LADEN_HOLDS.inputs] == [
+        ("tall boom", "10 m"),
+        ("short boom", "5 m"),
+        (None, None),
+    ]
+
+
+@pytest.mark.parametrize("name", OVERDONE)
+def test_what_is_overdone_is_found_out(name: str) -> None:
+    (snapshot, made), complaint = OVERDONE[name]
+    found = violations(snapshot, made)
+    assert any(complaint in text for text in found), found
 
 
 @settings(max_examples=60, deadline=None)

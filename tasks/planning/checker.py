@@ -92,7 +92,7 @@ def _weights(snapshot: Snapshot, plan: Plan) -> Iterator[str]:
         figures = snapshot.stand_figures.get(row.stand or "")
         most = figures.load_kg if figures else None
         if most is not None and unit.weight_kg is not None and unit.weight_kg > most + 1e-6:
-            yield f"input {row.number}: {unit.tag} weighs {unit.weight_kg:g} kg, {row.stand} carries {most:g}"
+            yield f"input {row.number}: {unit.tag} weighs {unit.weight_kg:g} kg, {row.stand} carries {most:g} kg"
 
 
 def _cables(snapshot: Snapshot, plan: Plan) -> Iterator[str]:

@@ -175,7 +175,7 @@ def test_each_gets_the_shortest_cable_that_does() -> None:
 
 def test_long_cables_serve_short_runs_but_not_the_other_way_round() -> None:
     """Two of 10 m and one of 5 m: of two long runs and two short ones one short run goes without."""
-    needs = [mic_need(1, cable_m=4), mic_need(2, cable_m=8), mic_need(3, cable_m=8), mic_need(4, cable_m=4)]
+    needs = [mic_need(n, cable_m=run, priority=1 + (run < 8)) for n, run in ((1, 4), (2, 8), (3, 8), (4, 4))]
     units = [mic(f"M-{n}") for n in range(4)]
     made = planned(house(needs, units, [rack()], cables=lengths(m10=2, m5=1)))
     assert [row.cable for row in made.inputs if row.number in (2, 3)] == ["m10", "m10"]

@@ -60,16 +60,16 @@ def _dynamics(wish: InsertWish, unit: InsertUnit) -> Iterator[tuple[str, str]]:
     ):
         if said := _time(way, steps):
             yield name, said
-    goal = f"the needle shows {_span(wish.reduction_db)} dB" if wish.reduction_db else "it catches only peaks"
-    if unit.threshold == FIXED:
-        yield "Input", f"up until {goal}"
-        yield "Output", "down until the level is the same with and without it"
-    elif unit.threshold == VARIABLE:
-        yield "Threshold", f"down until {goal}"
     if wish.reduction_db:
-        yield "Reduction", f"{_span(wish.reduction_db)} dB shown on the loudest parts"
+        yield "Reduction", f"{_span(wish.reduction_db)} dB on the needle where it is loud"
     elif wish.kind == LIMITER:
         yield "Reduction", "0 dB between peaks"
+    goal = "the needle shows that" if wish.reduction_db else "it catches only peaks"
+    if unit.threshold == FIXED:
+        yield "Input", f"up until {goal}"
+        yield "Output", "down to the level without it"
+    elif unit.threshold == VARIABLE:
+        yield "Threshold", f"down until {goal}"
 
 
 def _time(way: Way, steps: tuple[float, ...]) -> str:

@@ -82,7 +82,7 @@ def test_pages_and_papers_say_what_is_inserted_and_what_is_still_open(
     assert re.fullmatch(r"Scale channel \d, then Bar channel 1", rows[0]["Inserts"])
     assert re.fullmatch(r"Scale channel \d, then Limiter, 20 to 1: open", rows[1]["Inserts"])
     sets = browser.get(f"/sessions/{session.pk}/papers/inserts.csv").content.decode("utf-8-sig")
-    assert "ratio: 4 to 1; threshold: down until the needle shows 2 to 4 dB" in sets
+    assert "ratio: 4 to 1; reduction: 2 to 4 dB on the needle where it is loud; threshold: down" in sets
 
 
 @pytest.mark.django_db

@@ -20,6 +20,7 @@ from studio.benches_of_gear import UNITS, house_of_gear, typed
 from studio.benching import Measured, bench, own_database
 from studio.gear.answers import answers
 from studio.gear.search import find, units_index
+from studio.models import GearUnit
 
 SHOWN, QUERIES = 12, 600
 
@@ -74,24 +75,33 @@ def gear_look_up() -> Measured:
         searched = p95_ms(lambda query: find(query, SHOWN), queries)
         bare = p95_ms(rows_of, pages)
         answered = p95_ms(lambda query: answers(find(query, SHOWN), timezone.now(), None), queries)
-        began = time.perf_counter()
-        units_index()
+        made = seconds(units_index)
+        unit = GearUnit.objects.order_by("pk")[UNITS // 2]
+        unit.tag = "Renamed 1"
+        unit.save()
+        renewed = seconds(lambda: find("renamed 1", SHOWN))
         return Measured(
             value=searched,
             baseline=bare,
             how=f"p95 of {QUERIES} queries over {UNITS:,} units, by tag, serial, kind, words, half typed, misspelt; "
             f"baseline: the bare SQL that reads the {SHOWN} units of the page by primary key with model and room. "
             f"With reading them, state, claims and next free span: {answered:.1f} ms; "
-            f"the index is made in {time.perf_counter() - began:.1f} s, once and after changes",
+            f"the index is made in {made:.1f} s, once, and is right again {renewed:.2f} s after a unit has changed",
         )
 
 
+def seconds(work: Callable[[], object]) -> float:
+    began = time.perf_counter()
+    work()
+    return time.perf_counter() - began
+
+
 def p95_ms(work: Callable[[Any], object], asked: Iterable[Any]) -> float:
-    """Milliseconds that 95 of 100 stay within, of each the quicker of three turns."""
+    """Milliseconds that 95 of 100 stay within, of each the quickest of five turns."""
     spent = []
     for each in asked:
         turns = []
-        for _ in range(3):
+        for _ in range(5):
             began = time.perf_counter()
             work(each)
             turns.append(time.perf_counter() - began)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
+from heapq import merge
 from itertools import islice
 
 from studio.gear.shelf import Range, Shelf, positions_of
@@ -49,10 +50,10 @@ class Index:
 
     def __init__(self, entries: Iterable[Entry], said: Iterable[Said]) -> None:
         self.entries = list(entries)
-        self.by_name: dict[str, list[Entry]] = defaultdict(list)
+        self.by_name: dict[str, list[int]] = defaultdict(list)
         having, run_together = _having(), _having()
         for position, entry in enumerate(self.entries):
-            self.by_name[plain(joined(entry.name))].append(entry)
+            self.by_name[plain(joined(entry.name))].append(position)
             _add(having, run_together, OF_NAME, entry.name, [position])
         for weight, text, positions in said:
             _add(having, run_together, weight, text, positions)
@@ -65,33 +66,32 @@ class Index:
 
     def found(self, query: str, most: int) -> tuple[list[Hit], int]:
         """The hits, and how many there would be without a bound."""
+        return found_in([(self, 0)], query, most)
+
+    def meant(self, query: str, hidden: int = 0) -> Meant:
+        """What the query may mean; hidden: the set of the things that are left out."""
         asked = pieces(query)
-        if not asked:
-            return [], 0
+        if not asked or not self.entries:
+            return Meant()
         met = cache(self._met)
-        named, levels = self._named(asked), levels_of(map(met, asked))
         rest, number = channel_number(asked)
-        alike = (Hit(entry.pk, entry.name) for entry in self._best(levels))
+        same, parts = (
+            [each for each in named if not hidden >> each & 1] for named in self._named(asked, rest, number)
+        )
+        levels, channel = _but(levels_of(map(met, asked)), hidden), None
         if not levels and rest:
-            levels = levels_of(map(met, rest))
-            alike = (Hit(e.pk, e.name, number) for e in self._best(levels) if _has(e, number))
-        names = {(hit.pk, hit.channel) for hit in named}
-        others = (hit for hit in alike if (hit.pk, hit.channel) not in names)
-        hits = [*named, *islice(others, max(most - len(named), 0))]
-        return hits, max(sum(level.bit_count() for level in levels.values()), len(hits))
+            levels, channel = _but(levels_of(map(met, rest)), hidden), number
+        return Meant(self.entries, same, parts, number, levels, channel)
 
-    def _named(self, asked: Sequence[str]) -> list[Hit]:
-        """The thing, or channel of a unit, that this is the very name of."""
-        same = [(entry, None) for entry in self._called("".join(asked))]
-        rest, number = channel_number(asked)
-        parts = [(entry, number) for entry in self._called("".join(rest)) if _has(entry, number)]
-        named = [*same, *parts]
-        return [Hit(entry.pk, entry.name, number, exact=len(named) == 1) for entry, number in named]
+    def _named(self, asked: Sequence[str], rest: Sequence[str], number: int) -> tuple[list[int], list[int]]:
+        """The things that this is the very name of, and those of which it names a channel."""
+        parts = [at for at in self._called("".join(rest)) if _has(self.entries[at], number)]
+        return self._called("".join(asked)), parts
 
-    def _called(self, name: str) -> list[Entry]:
+    def _called(self, name: str) -> list[int]:
         """Things of this name; where none is written just so, those that differ in leading zeros only."""
         alike = self.by_name.get(plain(name), [])
-        return [entry for entry in alike if joined(entry.name) == name] or alike
+        return [at for at in alike if joined(self.entries[at].name) == name] or alike
 
     def _met(self, word: str) -> Levels:
         """Things by how well their best word meets the one asked for; each once."""
@@ -124,10 +124,51 @@ class Index:
                 return looked
         return []
 
-    def _best(self, levels: Levels) -> Iterator[Entry]:
-        for score in sorted(levels, reverse=True):
-            for position in positions_of(levels[score]):
-                yield self.entries[position]
+
+@dataclass(frozen=True, slots=True)
+class Meant:
+    """What a query may mean among entries: positions of what it names, of what it names a channel of (by number), and
+    the rest by score; channel: the one that is meant of the rest, None for the thing as a whole."""
+
+    entries: Sequence[Entry] = ()
+    same: Sequence[int] = ()
+    parts: Sequence[int] = ()
+    number: int = 0
+    levels: Levels = field(default_factory=dict)
+    channel: int | None = None
+
+    def named(self) -> Iterator[tuple[Entry, int | None]]:
+        yield from ((self.entries[at], None) for at in self.same)
+        yield from ((self.entries[at], self.number) for at in self.parts)
+
+    def alike(self) -> Iterator[tuple[int, str, Hit]]:
+        """Best first: the score below nothing, the name, the hit."""
+        for score in sorted(self.levels, reverse=True):
+            for position in positions_of(self.levels[score]):
+                entry = self.entries[position]
+                if self.channel is None or _has(entry, self.channel):
+                    yield -score, entry.name, Hit(entry.pk, entry.name, self.channel)
+
+
+def found_in(layers: Iterable[tuple[Index, int]], query: str, most: int) -> tuple[list[Hit], int]:
+    """The hits of several indexes, each with the set of its things that are left out, as if they were one."""
+    meant = [index.meant(query, hidden) for index, hidden in layers]
+    pairs = [pair for each in meant for pair in each.named()]
+    pairs.sort(key=lambda pair: pair[1] is not None)
+    named = [Hit(entry.pk, entry.name, number, exact=len(pairs) == 1) for entry, number in pairs]
+    names = {(hit.pk, hit.channel) for hit in named}
+    alike = (hit for _, _, hit in merge(*(each.alike() for each in meant), key=lambda row: row[:2]))
+    others = (hit for hit in alike if (hit.pk, hit.channel) not in names)
+    hits = [*named, *islice(others, max(most - len(named), 0))]
+    total = sum(level.bit_count() for each in meant for level in each.levels.values())
+    return hits, max(total, len(hits))
+
+
+def _but(levels: Levels, hidden: int) -> Levels:
+    if not hidden:
+        return levels
+    left = {score: things & ~hidden for score, things in levels.items()}
+    return {score: things for score, things in left.items() if things}
 
 
 def levels_of(met: Iterable[Levels]) -> Levels:

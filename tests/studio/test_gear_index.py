@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rapidfuzz.distance import OSA
 
-from studio.gear.index import OF_NAME, OF_REMARK, OF_THING, Entry, Index
+from studio.gear.index import OF_NAME, OF_REMARK, OF_THING, Entry, Index, found_in
 from studio.gear.shelf import Shelf, positions_of, set_of
 
 LETTERS = st.text("abcr", min_size=3, max_size=9)
@@ -66,3 +66,33 @@ def test_how_many_there_are_is_counted_beyond_those_that_are_wanted() -> None:
     )
     hits, total = index.found("plover", 12)
     assert ([hit.pk for hit in hits], total) == (list(range(12)), 50)
+
+
+UNITS = st.dictionaries(st.integers(0, 30), WORDS, max_size=20)
+
+
+@given(
+    UNITS, UNITS, st.lists(st.sampled_from(["oak", "elm", "rib", "r2", "7", "u1x", "u12x", "2"]), max_size=3)
+)
+def test_two_layers_find_what_one_index_of_the_same_finds(
+    before: dict[int, list[str]], changed: dict[int, list[str]], asked: list[str]
+) -> None:
+    """Of what is written as it is asked for: a slip is looked for in each layer by itself."""
+    whole, since, one = (index_of(units) for units in (before, changed, before | changed))
+    hidden = set_of((at for at, entry in enumerate(whole.entries) if entry.pk in changed), len(whole.entries))
+    query = " ".join(asked)
+    exactly = {
+        word for word in asked if any(word in own for words in (before | changed).values() for own in words)
+    }
+    found, total = found_in([(whole, hidden), (since, 0)], query, 50)
+    wanted, number = one.found(query, 50)
+    if exactly == set(asked):
+        assert (set(found), total) == (set(wanted), number)
+        assert [hit for hit in found if hit.exact] == [hit for hit in wanted if hit.exact]
+    assert not {hit.pk for hit in found} - (before | changed).keys()
+
+
+def index_of(units: dict[int, list[str]]) -> Index:
+    rows = sorted((f"u{pk}x", pk, words) for pk, words in units.items())
+    entries = [Entry(pk, name, 8) for name, pk, _ in rows]
+    return Index(entries, [(OF_THING, " ".join(w), [at]) for at, (_, _, w) in enumerate(rows) if w])

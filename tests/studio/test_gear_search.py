@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pytest_django import DjangoCaptureOnCommitCallbacks
 
+from studio.gear import search
 from studio.gear.index import OF_THING, Entry, Hit, Index
 from studio.gear.search import find, find_stock
 from studio.gear.words import fold, joined
@@ -153,6 +154,26 @@ def test_the_index_follows_what_is_added_renamed_and_deleted() -> None:
     assert tags("third") == ["Third"]
     unit.delete()
     assert tags("second") == []
+
+
+@pytest.mark.django_db
+def test_of_few_changes_the_index_of_the_rest_stays_as_it_was(monkeypatch: pytest.MonkeyPatch) -> None:
+    units = [make_unit(f"Box {number}") for number in range(1, 6)]
+    assert len(tags("box")) == 5
+    whole = search._units.kept.whole
+    model = units[0].gear_model
+    model.name = "Heron"
+    model.save()
+    units[1].delete()
+    make_unit("Box 9", storage="attic")
+    assert tags("heron") == ["Box 1"]
+    assert tags("box") == ["Box 1", "Box 3", "Box 4", "Box 5", "Box 9"]
+    assert tags("atic") == ["Box 9"]
+    assert search._units.kept.whole is whole
+    monkeypatch.setattr(search, "FEW", 1)
+    make_unit("Box 10")
+    assert len(tags("box")) == 6
+    assert search._units.kept.whole is not whole
 
 
 @pytest.mark.django_db

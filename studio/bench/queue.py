@@ -13,6 +13,7 @@ from studio.clock import say
 from studio.gear.state import MARKS, effect_in_words
 from studio.models import Fault
 from studio.spans import Span
+from studio.whereabouts.where import places_of
 
 USUAL_NEED = timedelta(hours=4)
 """For how long something has to be free to stand in, where nothing is booked. Common practice, no single source."""
@@ -21,11 +22,13 @@ AWAY = {Fault.Step.AWAY, Fault.Step.PARTS}
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One open fault. wants: the bookings that want the thing itself. spare: how many others could stand in."""
+    """One open fault. wants: the bookings that want the thing itself. spare: how many others could stand in.
+    place: where it is now."""
 
     fault: Fault
     wants: list[Want]
     spare: int
+    place: str
     now: datetime
 
     @property
@@ -105,7 +108,8 @@ def jobs_of(faults: list[Fault]) -> list[Job]:
     now = timezone.now()
     wants = wants_of(faults)
     spare = stand_ins({fault: _need(wants[fault.pk], now) for fault in faults})
-    jobs = [Job(fault, wants[fault.pk], spare[fault.pk], now) for fault in faults]
+    places = places_of(fault.unit for fault in faults)
+    jobs = [Job(f, wants[f.pk], spare[f.pk], places[f.unit_id], now) for f in faults]
     return sorted(jobs, key=lambda job: job.order)
 
 

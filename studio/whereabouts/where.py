@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -65,6 +66,18 @@ def _staying(unit: GearUnit, stay: Stay, when: datetime) -> Where:
 
 def place_of(stay: Stay) -> str:
     return f"{stay.room.name}, {stay.room.site.name}" if stay.room else stay.where
+
+
+def places_of(units: Iterable[GearUnit]) -> dict[int, str]:
+    """Where each is now, in words, by key. One query."""
+    found = {unit.pk: unit.where for unit in units}
+    stays = Stay.objects.open().filter(unit__in=list(found)).select_related("room__site", "unit")
+    moved = {
+        stay.unit_id: place_of(stay)
+        for stay in stays
+        if not stay.room_id or stay.room_id != stay.unit.home_room_id
+    }
+    return found | moved
 
 
 def in_words(where: Where, unit: GearUnit) -> str:

@@ -14,6 +14,7 @@ from bookings.booking import cancel
 from studio.bench.queue import queue
 from studio.faults import mend, report_fault, set_expected_back
 from studio.models import Claim, Fault, GearModel, GearUnit, MicrophoneSpec, Person, Role
+from studio.whereabouts.moves import here
 from tests.bookings.cast import make_session, manager
 from tests.house import (
     at,
@@ -181,3 +182,11 @@ def test_the_queue_takes_no_more_questions_for_many_than_for_few() -> None:
             queue()
         counts.append(len(queries))
     assert counts[0] == counts[1]
+
+
+def test_a_job_says_where_the_thing_is_now(tech: Person) -> None:
+    mic = make_mic("D-3", home_room=make_room("Weaving Hall"), storage="shelf 2")
+    report_fault(tech, mic, None, Fault.Effect.DEAD)
+    assert [job.place for job in queue()] == ["Weaving Hall, shelf 2"]
+    here(tech, mic, make_room("Workshop"))
+    assert [job.place for job in queue()] == ["Workshop, Mill Lane"]

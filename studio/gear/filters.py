@@ -10,7 +10,7 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from studio.gear.moments import read_time
-from studio.gear.queries import DOUBTED, LIMITED, OUT, WORKS, free_throughout
+from studio.gear.queries import DOUBTED, LIMITED, OUT, WORKS, free_throughout, ranked
 from studio.gear.search import find
 from studio.models import GearModel, GearUnit, Phantom, Room
 from studio.spans import Span
@@ -106,6 +106,8 @@ class UnitFilter(filters.FilterSet):  # type: ignore[misc]
         form = FreeForm
 
     def filter_queryset(self, units: QuerySet[GearUnit]) -> QuerySet[GearUnit]:
+        if self.span:
+            units = ranked(units, self.span)
         for name, value in self.form.cleaned_data.items():
             if name in self.filters:
                 units = self.filters[name].filter(units, value)

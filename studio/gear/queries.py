@@ -21,6 +21,7 @@ from django.db.models import (
     When,
 )
 from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from studio.access import sees_house
 from studio.claims import taken_ids
@@ -47,13 +48,20 @@ def whole_units() -> QuerySet[GearUnit]:
     ).prefetch_related(
         Prefetch("faults", Fault.objects.select_related("channel", "reported_by").prefetch_related("events")),
         Prefetch("channels", Channel.objects.order_by("number")),
+        "parts",
         Prefetch("stays", Stay.objects.select_related("room__site")),
     )
 
 
 def ranked_units() -> QuerySet[GearUnit]:
     """`rank` says how well a unit works now: WORKS, DOUBTED, LIMITED or OUT. Retired ones are left out."""
-    faults = Fault.objects.open().filter(unit=OuterRef("pk"))
+    return ranked(whole_units().filter(retired=False).annotate(phantom_said=PHANTOM_SAID))
+
+
+def ranked(units: QuerySet[GearUnit], span: Span | None = None) -> QuerySet[GearUnit]:
+    """With `rank` as it is now; within a span, as far as is known: what is promised back before it is in doubt."""
+    stands, promised = _at_hand(span, "since", "closed_at", "expected_back")
+    faults = Fault.objects.filter(stands, unit=OuterRef("pk"))
     whole = faults.filter(channel__isnull=True)
     out = faults.filter(severity=Fault.Severity.OUT)
     dead = (
@@ -63,25 +71,32 @@ def ranked_units() -> QuerySet[GearUnit]:
         .annotate(n=Count("channel", distinct=True))
     )
     bad = faults.exclude(severity=Fault.Severity.SUSPECTED)
-    lent = Stay.objects.open().filter(unit=OuterRef("pk")).exclude(kind=Stay.Kind.ROOM)
+    hoped = Fault.objects.filter(promised, unit=OuterRef("pk"))
+    gone, due = _at_hand(span, "began_at", "ended_at", "due_at")
+    stays = Stay.objects.filter(unit=OuterRef("pk")).exclude(kind=Stay.Kind.ROOM)
     every_channel = Q(gear_model__channels__gt=0, channels_out=F("gear_model__channels"))
-    return (
-        whole_units()
-        .filter(retired=False)
-        .annotate(phantom_said=PHANTOM_SAID)
-        .annotate(channels_out=Coalesce(Subquery(dead.values("n"), output_field=IntegerField()), 0))
-        .annotate(
-            rank=Case(
-                When(
-                    Exists(whole.filter(severity=Fault.Severity.OUT)) | every_channel | Exists(lent),
-                    then=Value(OUT),
-                ),
-                When(Exists(bad), then=Value(LIMITED)),
-                When(Exists(faults), then=Value(DOUBTED)),
-                default=Value(WORKS),
-            )
+    whole_out = Exists(whole.filter(severity=Fault.Severity.OUT))
+    return units.annotate(
+        channels_out=Coalesce(Subquery(dead.values("n"), output_field=IntegerField()), 0)
+    ).annotate(
+        rank=Case(
+            When(whole_out | every_channel | Exists(stays.filter(gone)), then=Value(OUT)),
+            When(Exists(bad), then=Value(LIMITED)),
+            When(Exists(faults) | Exists(hoped) | Exists(stays.filter(due)), then=Value(DOUBTED)),
+            default=Value(WORKS),
         )
     )
+
+
+def _at_hand(span: Span | None, began: str, ended: str, promised: str) -> tuple[Q, Q]:
+    """What goes on within the span, and what should be over before it by a promise that is still ahead; now: none."""
+    if span is None:
+        return Q(**{f"{ended}__isnull": True}), Q(pk__in=[])
+    open_ = Q(**{f"{ended}__isnull": True})
+    hoped = open_ & Q(**{f"{promised}__gt": timezone.now(), f"{promised}__lte": span.start})
+    going_on = open_ | Q(**{f"{ended}__gt": span.start})
+    begun = Q() if span.end is None else Q(**{f"{began}__lt": span.end})
+    return begun & going_on & ~(hoped & Q(**{f"{promised}__isnull": False})), hoped
 
 
 def claims_on(resource_ids: set[int], span: Span, viewer: Person | None) -> dict[int, list[Claim]]:

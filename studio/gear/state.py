@@ -61,14 +61,19 @@ def state_of(unit: GearUnit, channel: Channel | None = None, at: datetime | None
     """The state of a whole unit, or of one channel of it, at an instant; now if none is given."""
     now = timezone.now()
     when = at or now
-    if unit.retired and when >= now:
-        return State("crossed", "retired", unit.remark)
+    if unit.retired and (unit.retired_at is None or when >= unit.retired_at):
+        return _retired(unit)
     faults = [as_it_was(fault, when, now) for fault in unit.faults.all() if _stands(fault, when)]
     itself = _itself(unit, channel, faults, when, now)
     stay = stay_at(unit, when)
-    if stay is None or stay.kind == Stay.Kind.ROOM or any(fault.effect == Effect.MISSING for fault in faults):
+    if stay is None or stay.kind == Stay.Kind.ROOM or any(_is_missing(fault) for fault in faults):
         return itself
     return _outside(stay, itself, when, now, unit.site.tz)
+
+
+def _retired(unit: GearUnit) -> State:
+    since = f"since {say(unit.retired_at, unit.site.tz)}" if unit.retired_at else ""
+    return State("crossed", "retired", _list([since, unit.remark]))
 
 
 def _itself(
@@ -151,7 +156,7 @@ def _short(fault: Fault, tz: tzinfo) -> str:
     if fault.step == Step.UNHEARD:
         return f"back, not yet heard; {what} {since}"
     match Severity(fault.severity):
-        case Severity.OUT if fault.effect == Effect.MISSING and fault.step not in WHERE_OUT:
+        case Severity.OUT if _is_missing(fault) and fault.step not in WHERE_OUT:
             return f"missing {since}"
         case Severity.OUT if fault.step in WHERE_OUT:
             return f"{WHERE_OUT[Step(fault.step)]}, out {since}: {what}"
@@ -163,8 +168,15 @@ def _short(fault: Fault, tz: tzinfo) -> str:
             return f"{what} {since}"
 
 
+def _is_missing(fault: Fault) -> bool:
+    """The unit itself, not a part of it."""
+    return fault.effect == Effect.MISSING and not fault.part_missing
+
+
 def effect_in_words(fault: Fault) -> str:
-    """What it does, with the gain or the pattern that it does it at."""
+    """What it does, with the gain or the pattern that it does it at; or which part of it isn't there."""
+    if fault.part_missing:
+        return fault.part_missing
     if fault.effect == Effect.OTHER and fault.words:
         return f"“{fault.words}”"
     if fault.effect == Effect.NOISY and fault.above_gain_db is not None:
@@ -179,7 +191,7 @@ def _rest(fault: Fault, now: datetime, tz: tzinfo) -> list[str]:
     limited = fault.severity == Severity.LIMITED
     return [
         _still_fine(fault) if limited else "",
-        f"“{fault.words}”" if fault.words and fault.effect != Effect.OTHER else "",
+        f"“{fault.words}”" if fault.words and fault.effect != Effect.OTHER and not fault.part_missing else "",
         f"with {fault.sent_to}" if fault.step == Step.AWAY and fault.sent_to else "",
         _workaround(fault, now, tz),
         _back(fault, now, tz),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from typing import Any
+
 import django_tables2 as tables
 from django.template.loader import render_to_string
 from django.utils.html import format_html
@@ -36,11 +39,18 @@ class UnitTable(tables.Table):  # type: ignore[misc]
         default = "–"
         empty_text = "No unit is like that. Take a filter away."
 
+    def __init__(self, *args: Any, at: datetime | None = None, **kwargs: Any) -> None:
+        """at: the instant whose states are said, now if none is given."""
+        super().__init__(*args, **kwargs)
+        self.at = at
+        if at:
+            self.columns["state"].column.verbose_name = "State then"
+
     def render_tag(self, record: GearUnit) -> SafeString:
         return format_html('<a href="{}"><b>{}</b></a>', unit_address(record.tag), record.tag)
 
     def render_state(self, record: GearUnit) -> str:
-        state = state_of(record)
+        state = state_of(record, at=self.at)
         return render_to_string(
             "parts/state.html", {"mark": state.mark, "words": state.words, "more": state.more}
         )

@@ -92,7 +92,7 @@ def gear_list(request: SignedInRequest) -> HttpResponse:
     """All units, filtered, sorted and in pages; the number of queries does not depend on how many."""
     chosen = UnitFilter(request.GET or None, queryset=ranked_units())
     chosen.form.tz = zone_of(request.user)
-    table = UnitTable(chosen.qs)
+    table = UnitTable(chosen.qs, at=chosen.span.start if chosen.span else None)
     RequestConfig(request, paginate={"per_page": A_PAGE, "silent": True}).configure(table)
     return render(request, "studio/gear/list.html", {"filter": chosen, "table": table})
 

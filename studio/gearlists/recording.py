@@ -169,7 +169,7 @@ def _record(by: Person, unit: GearUnit, event: Event) -> None:
         else:
             _bring_up_to(by, fault or _first_report(by, unit, channel, event, words, seen), event)
     if event.state == "retired" and not unit.retired:
-        unit.retired = True
+        unit.retired, unit.retired_at = True, closed
         unit.save(update_fields=["retired"])
         house_changed.send(GearUnit, thing=unit)
 

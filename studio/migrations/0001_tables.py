@@ -152,6 +152,7 @@ class Migration(migrations.Migration):
                 ('bought', models.CharField(blank=True, max_length=10, validators=[django.core.validators.RegexValidator('\\A\\d{4}(-\\d\\d(-\\d\\d)?)?\\Z', 'Write it like 2021-04-03, 2021-04 or 2021.')])),
                 ('matched', models.CharField(blank=True, max_length=40, verbose_name='matched with, a word that they share')),
                 ('retired', models.BooleanField(default=False)),
+                ('retired_at', models.DateTimeField(blank=True, editable=False, null=True)),
                 ('remark', models.CharField(blank=True, max_length=1000)),
             ],
             options={

@@ -13,6 +13,8 @@ from studio.models.gear import Channel, GearUnit
 from studio.models.people import Person
 from studio.spans import Span
 
+IS_MISSING = " is missing"
+
 
 class FaultQuerySet(models.QuerySet["Fault"]):
     def open(self) -> FaultQuerySet:
@@ -108,6 +110,14 @@ class Fault(models.Model):
 
     def __str__(self) -> str:
         return f"{self.channel or self.unit}: {self.words or self.get_effect_display()}"
+
+    @property
+    def part_missing(self) -> str:
+        """“case is missing” where a part of the unit isn't there; empty where that is the unit itself."""
+        if self.effect != self.Effect.MISSING or not self.words.endswith(IS_MISSING):
+            return ""
+        named = self.words.removesuffix(IS_MISSING)
+        return self.words if any(part.name == named for part in self.unit.parts.all()) else ""
 
 
 class FaultEvent(models.Model):

@@ -8,6 +8,7 @@ from django.core.validators import RegexValidator
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
+from django.utils import timezone
 
 from studio.models.claims import Claimable, Resource
 from studio.models.places import Room, Site
@@ -163,6 +164,7 @@ class GearUnit(Claimable):
 
     owner and currency are empty for the house's own. matched says which units it makes a pair with, by a word
     that they share. bought is as exact as is known: a day, a month or a year.
+    retired_at is kept by `save`: when it was retired, empty while it is in use.
     """
 
     resource_kind = Resource.Kind.UNIT
@@ -180,6 +182,7 @@ class GearUnit(Claimable):
     bought = models.CharField(max_length=10, blank=True, validators=[A_DATE])
     matched = models.CharField("matched with, a word that they share", max_length=40, blank=True)
     retired = models.BooleanField(default=False)
+    retired_at = models.DateTimeField(null=True, blank=True, editable=False)
     remark = models.CharField(max_length=1000, blank=True)
 
     class Meta:
@@ -194,6 +197,9 @@ class GearUnit(Claimable):
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         new = self.pk is None
+        self.retired_at = (self.retired_at or timezone.now()) if self.retired else None
+        if "retired" in (kwargs.get("update_fields") or ()):
+            kwargs["update_fields"] = [*kwargs["update_fields"], "retired_at"]
         super().save(*args, **kwargs)
         if new:
             self._make_channels()

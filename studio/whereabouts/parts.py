@@ -9,6 +9,7 @@ from django.utils import timezone
 from studio import faults
 from studio.access import Act, require
 from studio.models import Fault, GearUnit, Part, Person
+from studio.models.faults import IS_MISSING
 
 Effect = Fault.Effect
 
@@ -61,7 +62,7 @@ def part_found(by: Person, part: Part) -> Part:
 
 
 def words_of(part: Part) -> str:
-    return f"{part.name} is missing"
+    return f"{part.name}{IS_MISSING}"
 
 
 def missing_itself(unit: GearUnit) -> list[Fault]:

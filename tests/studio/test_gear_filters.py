@@ -10,7 +10,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from studio.faults import report_fault
+from studio.faults import report_fault, set_expected_back
 from studio.models import Claim, Fault, GearModel, GearUnit, MicrophoneSpec, Role
 from tests.house import (
     at,
@@ -61,6 +61,29 @@ def test_works_and_free_between_two_times(client: Client) -> None:
     free = ["C-free", "D-until-then", "E-from-then-on", "F-held"]
     assert shown(client, f"state=works&{EVENING}") == shown(client, EVENING) == free
     assert shown(client, "state=works") == ["A-taken", *free]
+
+
+def test_for_a_time_to_come_works_means_works_then_as_far_as_is_known(client: Client) -> None:
+    """What is promised back before it is in doubt until it is here; what has no date stays out."""
+    tech = make_person(Role.TECH)
+    tags = {
+        "A-fine": "",
+        "B-back-friday": "2027-03-05 12:00",
+        "C-back-later": "2027-03-08 12:00",
+        "D-no-date": None,
+    }
+    for tag, back in tags.items():
+        unit = make_unit(tag)
+        if back != "":
+            fault = report_fault(tech, unit, None, Fault.Effect.DEAD)
+            set_expected_back(tech, fault, at(back) if back else None)
+    saturday = "free_from=2027-03-06T10:00&free_until=2027-03-06T18:00"
+    assert shown(client, f"{saturday}&state=works") == ["A-fine"]
+    assert shown(client, f"{saturday}&state=usable") == ["A-fine", "B-back-friday"]
+    assert shown(client, "state=out") == ["B-back-friday", "C-back-later", "D-no-date"]
+    page = client.get(f"/gear/all/?{saturday}&state=usable").content.decode()
+    assert "State then" in page
+    assert "expected back before then" in page
 
 
 def test_a_rack_is_free_while_one_of_its_channels_is(client: Client) -> None:

@@ -13,6 +13,7 @@ from studio.faults import report_fault
 from studio.gear.queries import DOUBTED, LIMITED, OUT, WORKS, ranked_units, whole_units
 from studio.gear.state import State, channel_rows, state_of
 from studio.models import Channel, Fault, GearUnit, Person, Role
+from studio.whereabouts.parts import add_part, part_missing
 from tests.house import at, channel, make_mic, make_person, make_preamp, make_site
 
 pytestmark = pytest.mark.django_db
@@ -140,6 +141,32 @@ def test_a_retired_unit_is_retired_from_now_on(oak: GearUnit) -> None:
     oak.save()
     assert seen(oak).words == seen(oak, when="2028-01-01 10:00").words == "retired"
     assert seen(oak, when="2027-01-01 10:00").works  # as far as anybody wrote down
+
+
+def test_before_it_was_retired_it_was_as_it_was(oak: GearUnit, frozen: time_machine.Traveller) -> None:
+    frozen.move_to(at("2027-03-04 12:00"))
+    oak.retired = True
+    oak.save(update_fields=["retired"])
+    frozen.move_to(at("2027-03-09 12:00"))
+    assert seen(oak, when="2027-03-03 10:00").works
+    assert seen(oak, when="2027-03-05 10:00").words == "retired"
+    assert seen(oak).more == "since Thu 4 March, 12:00"
+    oak.retired = False
+    oak.save()
+    assert seen(oak).works
+    assert oak.retired_at is None
+
+
+def test_a_part_that_is_missing_is_named_and_the_unit_is_not_called_missing(tech: Person) -> None:
+    """A case is no reason to call a microphone missing; a supply that it needs puts it out of use."""
+    mic = make_mic("VM-01")
+    case, supply = add_part(tech, mic, "case", needed=False), add_part(tech, mic, "supply")
+    part_missing(tech, case)
+    assert (seen(mic).mark, seen(mic).words) == ("half", "case is missing since Tue 2 March, 16:40")
+    part_missing(tech, supply)
+    assert seen(mic).words == "out, still here, since Tue 2 March, 16:40: supply is missing"
+    report_fault(tech, mic, None, Effect.MISSING)
+    assert seen(mic).words == "missing since Tue 2 March, 16:40"
 
 
 def test_channels_that_work_are_joined_and_the_one_asked_for_stands_alone(

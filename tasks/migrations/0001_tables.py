@@ -189,6 +189,7 @@ class Migration(migrations.Migration):
             name='PapersSeen',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('paper', models.CharField(default='inputs', max_length=20)),
                 ('at', models.DateTimeField()),
                 ('rows', models.JSONField(default=list)),
                 ('person', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='papers_seen', to=settings.AUTH_USER_MODEL)),
@@ -196,7 +197,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['at', 'pk'],
-                'constraints': [models.UniqueConstraint(fields=('session', 'person'), name='tasks_papers_seen_once')],
+                'constraints': [models.UniqueConstraint(fields=('session', 'person', 'paper'), name='tasks_papers_seen_once')],
             },
         ),
         migrations.CreateModel(
@@ -277,5 +278,71 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='task',
             constraint=models.CheckConstraint(condition=models.Q(('done_at__isnull', False), ('done_by__isnull', True), _connector='OR'), name='tasks_done_by_needs_a_time'),
+        ),
+        migrations.CreateModel(
+            name='CueChoice',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('player', models.CharField(max_length=120)),
+                ('mix', models.CharField(blank=True, max_length=40)),
+                ('wears', models.BooleanField(default=True)),
+                ('at', models.DateTimeField()),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('session', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='cue_choices', to='bookings.session')),
+            ],
+            options={
+                'ordering': ['player', 'pk'],
+                'constraints': [models.UniqueConstraint(fields=('session', 'player'), name='tasks_cue_choice_once')],
+            },
+        ),
+        migrations.CreateModel(
+            name='CuePlace',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('order', models.PositiveSmallIntegerField()),
+                ('player', models.CharField(max_length=120)),
+                ('mix', models.CharField(blank=True, max_length=40)),
+                ('why', models.CharField(blank=True, max_length=300)),
+                ('headphones', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cue_places', to='studio.gearunit')),
+                ('output', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cue_places', to='studio.channel')),
+                ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='cues', to='tasks.plan')),
+            ],
+            options={
+                'ordering': ['order', 'pk'],
+                'constraints': [models.UniqueConstraint(fields=('plan', 'order'), name='tasks_cue_place_once')],
+            },
+        ),
+        migrations.CreateModel(
+            name='SourcePlace',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('key', models.CharField(max_length=120)),
+                ('x', models.FloatField()),
+                ('y', models.FloatField()),
+                ('at', models.DateTimeField()),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('room', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='studio.room')),
+                ('session', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='source_places', to='bookings.session')),
+            ],
+            options={
+                'ordering': ['key', 'pk'],
+                'constraints': [models.UniqueConstraint(fields=('session', 'room', 'key'), name='tasks_source_place_once')],
+            },
+        ),
+        migrations.CreateModel(
+            name='UnitSetting',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('words', models.TextField(blank=True, max_length=2000)),
+                ('at', models.DateTimeField()),
+                ('by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('photos', models.ManyToManyField(blank=True, related_name='of_settings', to='studio.photo')),
+                ('session', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='unit_settings', to='bookings.session')),
+                ('unit', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='settings_noted', to='studio.gearunit')),
+            ],
+            options={
+                'ordering': ['unit', 'pk'],
+                'constraints': [models.UniqueConstraint(fields=('session', 'unit'), name='tasks_unit_setting_once')],
+            },
         ),
     ]

@@ -199,7 +199,9 @@ def test_settings_name_only_the_knobs_that_the_unit_has() -> None:
         == "three quarters of the way from 0.8 ms to the fastest, 0.02 ms"
     )
     bare = unit("C", ratios=(), threshold="")
-    assert dict(settings_of(COMPRESS, bare, False)) == {"Reduction": "2 to 4 dB on the needle where it is loud"}
+    assert dict(settings_of(COMPRESS, bare, False)) == {
+        "Reduction": "2 to 4 dB on the needle where it is loud"
+    }
     eq = unit("D", "equaliser", bands=4)
     assert dict(settings_of(LIFT, eq, False))["Lift"] == "1.5 to 3 dB near 10 kHz, the top one of 4 bands"
 

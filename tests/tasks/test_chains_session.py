@@ -72,6 +72,10 @@ def test_a_voice_is_booked_with_its_compressor_and_limiter(hall: Room, manager: 
     titles = list(Task.objects.filter(session=session).values_list("title", flat=True))
     assert any(title.startswith("Lead vocal: patch Scale channel") for title in titles)
     assert any(title.startswith("Lead vocal: set Scale channel") for title in titles)
+    again = book(manager, draft(job, hall, "lead vocal", day=3))
+    assert inserted(again) == inserted(session)
+    first = PlannedInsert.objects.get(input__plan__session=again, place=1)
+    assert "The input had it before." in first.why
 
 
 @pytest.mark.usefixtures("racks")

@@ -8,8 +8,9 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tasks.checklists import cautions
 from tasks.checklists.rules import checklist
-from tasks.checklists.sheet import Line, Sheet, SheetInput, Stage, numbers_in_words
+from tasks.checklists.sheet import Line, Sheet, SheetInput, SheetInsert, SheetMains, Stage, numbers_in_words
 
 VOICE = SheetInput(
     number=1,
@@ -75,6 +76,24 @@ def index(lines: tuple[Line, ...], word: str) -> int:
 
 def words(lines: tuple[Line, ...]) -> str:
     return " ".join(f"{line.title} {line.details} {line.caution}" for line in lines)
+
+
+def test_inserts_are_warmed_fetched_patched_set_and_put_back() -> None:
+    scale = SheetInsert("Scale", 2, settings=(("Ratio", "4 to 1"),), says="By ear.")
+    lamp = SheetInsert("Lamp", 1, fetch="Store, trolley", valves=True)
+    each = replace(VOICE, label="Voice", inserts=(scale, lamp))
+    lines = {line.title: line for line in checklist(Sheet("Hall", (each,)))}
+    assert cautions.VALVE in lines["Switch on and warm up Lamp"].caution
+    assert cautions.MAINS in lines["Switch on and warm up Lamp"].caution
+    assert cautions.VALVE in lines["Fetch Lamp from Store, trolley"].caution
+    patch = lines["Voice: patch Scale channel 2, Lamp channel 1"]
+    assert [other for _, other in patch.details][:2] == ["to Scale channel 2", "to Lamp channel 1"]
+    assert patch.details[-1][1] == f"to recorder input {each.recorder_input}"
+    done = lines["Voice: set Scale channel 2, Lamp channel 1, then by ear"]
+    assert done.details[0] == ("Scale channel 2", "ratio 4 to 1; By ear.")
+    assert lines["Bring Lamp back to Store, trolley"].stage is Stage.BREAKDOWN
+    order = list(lines)
+    assert order.index("Switch on and warm up Lamp") < order.index(patch.title) < order.index(done.title)
 
 
 def test_phantom_is_off_and_drained_before_any_line_is_patched() -> None:
@@ -194,3 +213,35 @@ def test_runs_of_numbers_say_exactly_those_numbers(numbers: set[int]) -> None:
         first, _, last = piece.partition("–")
         said |= set(range(int(first), int(last or first) + 1))
     assert said == numbers
+
+
+def test_what_must_not_have_phantom_goes_through_a_patch_point_only_once_it_has_drained() -> None:
+    """A unit behind a patch point is met by a bank that was live for whoever had it before: common practice."""
+    lines = checklist(Sheet("Hall", (VOICE, replace(RIBBON, patched=True))))
+    dead_first = next(line for line in lines if line.key == "dead-first")
+    assert ("Then", "phantom off everywhere, wait 90 s") in dead_first.details
+    assert ("Only then through a patch point", "line 2 (R-02)") in dead_first.details
+    patched = next(line for line in lines if line.key.startswith("patch"))
+    assert lines.index(dead_first) < lines.index(patched)
+
+
+def test_the_cable_and_the_patch_point_stand_beside_the_line() -> None:
+    far = replace(VOICE, cable="XLR 10 m", patched=True)
+    place = next(line for line in checklist(Sheet("Hall", (far,))) if line.key.startswith("place"))
+    assert ("Cable", "XLR 10 m") in place.details
+    assert ("Preamp", "Oak, channel 5, through a patch point") in place.details
+
+
+def test_a_circuit_that_carries_too_much_is_a_task_of_its_own_and_the_law_decides() -> None:
+    def of(share: float) -> tuple[Line, ...]:
+        return checklist(
+            Sheet("Hall", (VOICE,), mains=SheetMains(share * 3680, 230, 16, share, share > 0.8, unknown=2))
+        )
+
+    walk = of(0.5)[0]
+    load = "1,840 W of 3,680 VA (230 V, 16 A), 50%; 2 whose watts aren't known on top; what the players bring on top"
+    assert ("Mains load", load) in walk.details
+    assert not [line for line in of(0.5) if line.key == "mains-load"]
+    [spread] = [line for line in of(0.9) if line.key == "mains-load"]
+    assert spread.title == "Spread the mains load over more circuits: 90% of one"
+    assert "Local code and a licensed electrician decide." in spread.caution

@@ -112,6 +112,18 @@ def parallel_ohm(impedances_ohm: Iterable[float]) -> float:
     return 1 / sum(1 / each for each in loads)
 
 
+CONTINUOUS_SHARE = 0.8
+"""What a circuit may carry for three hours and more: its conductors and breaker are sized for 125 % of such a load
+(NFPA 70, National Electrical Code 2023, 210.19(A)(1) and 210.20(A)). Other countries have other rules."""
+
+
+def circuit_share(power_w: float, mains_v: float, circuit_a: float) -> float:
+    """Share of a circuit's volt-amperes that a load takes, its watts taken as volt-amperes. Raises ValueError at 0."""
+    if mains_v <= 0 or circuit_a <= 0:
+        raise ValueError("A circuit needs more than 0 V and 0 A.")
+    return power_w / (mains_v * circuit_a)
+
+
 def compressed_db(in_db: float, threshold_db: float, ratio: float) -> float:
     """Output of a compressor with a hard knee; below the threshold nothing changes."""
     return in_db if in_db <= threshold_db else threshold_db + (in_db - threshold_db) / ratio

@@ -14,7 +14,10 @@ from studio.electrics import loading_db, microphone_dbu
 
 @dataclass(frozen=True, slots=True)
 class Input:
-    """Figures of one input. None where not known; pad_db is 0 for a pad that is out."""
+    """Figures of one input. None where not known; pad_db is 0 for a pad that is out.
+
+    preamp_pad_db: of the preamp's own pad, taken in where its least gain is too much; 0 without one.
+    """
 
     peak_spl_db: float | None
     sensitivity_mv_pa: float | None
@@ -24,6 +27,7 @@ class Input:
     least_gain_db: float = 0
     most_gain_db: float = 60
     step_db: float | None = None
+    preamp_pad_db: float = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,8 @@ def starting_gain(given: Input, full_scale_dbu: float, margin_db: float) -> Gain
     wanted = full_scale_dbu - margin_db
     loaded = bool(given.source_ohm and given.load_ohm)
     exact = gain_to(at_microphone, wanted, given.source_ohm or 0, given.load_ohm or float("inf"))
+    padded_there = exact < given.least_gain_db and given.preamp_pad_db > 0
+    exact += given.preamp_pad_db if padded_there else 0
     within = min(max(exact, given.least_gain_db), given.most_gain_db)
     set_to = _stepped(within, given)
     padded = f", pad {given.pad_db:g} dB in" if given.pad_db else ""
@@ -54,6 +60,10 @@ def starting_gain(given: Input, full_scale_dbu: float, margin_db: float) -> Gain
         cost = loading_db(given.source_ohm or 1, given.load_ohm or 1)
         said.append(f"{given.source_ohm:g} ohm into {given.load_ohm:g} ohm costs {-cost:.1f} dB")
     said.append(f"peaks are to reach {wanted:g} dBu, {margin_db:g} dB under full scale")
+    if padded_there:
+        said.append(
+            f"the preamp's pad in, {given.preamp_pad_db:g} dB: it gives {given.least_gain_db:g} dB at least without"
+        )
     said.append(f"{exact:.1f} dB of gain" + ("" if set_to == exact else f", set to {set_to:g} dB"))
     if exact < given.least_gain_db:
         said.append(

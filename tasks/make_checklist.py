@@ -13,6 +13,7 @@ from tasks.catalogue import load_catalogue
 from tasks.checklists.rules import checklist
 from tasks.checklists.sheet import Line, Sheet, SheetInput, SheetInsert, numbers_in_words
 from tasks.errands import with_errands
+from tasks.mains import mains_of
 from tasks.models import PlannedInput, Task, UnfilledNeed
 from tasks.planning.snapshot import Phantom
 from tasks.recalling.lines import with_restores
@@ -26,6 +27,7 @@ def make_checklist(session: Session, sheet: Sheet, inputs: Sequence[PlannedInput
     ticked work that is no longer wanted stays on the list and says so.
     """
     rows = {each.number: each for each in inputs}
+    sheet = replace(sheet, mains=mains_of(session))
     lines = with_errands(session, with_restores(session, checklist(sheet)), inputs)
     standing = {task.key: task for task in session.tasks.all()}
     assistants = [c.person_id for c in session.crew.all() if c.role == Role.ASSISTANT]
@@ -119,6 +121,8 @@ def _sheet_input(row: PlannedInput) -> SheetInput:
         high_pass_hz=row.high_pass_hz,
         gain_db=row.gain_db,
         cautions=source.cautions if source else (),
+        cable=row.cable,
+        patched=row.patched,
     )
 
 

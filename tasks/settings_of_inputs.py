@@ -39,6 +39,7 @@ def settings_of(each: records.PlannedInput, unit: GearUnit | None, rack: GearUni
         least_gain_db=preamp.gain_min_db or 0,
         most_gain_db=float("inf") if preamp.gain_max_db is None else preamp.gain_max_db,
         step_db=preamp.gain_step_db,
+        preamp_pad_db=preamp.pad_db,
     )
     gain = starting_gain(given, settings.FULL_SCALE_DBU, settings.PEAK_MARGIN_DB)
     return Settings(gain, nearest_corner(source.high_pass_hz, sorted(figures(preamp.high_pass_hz))))

@@ -12,6 +12,10 @@ MAINS = (
     "Never lift a protective earth to stop hum. Report a damaged plug or lead and don't use it; local rules "
     "and a licensed electrician decide."
 )
+CIRCUIT = (
+    "More than 80 % of a circuit for hours can overheat it or trip its breaker: spread the load over other circuits, "
+    "what draws most first. Local code and a licensed electrician decide."
+)
 TRIP = "Keep walkways and doors clear of cables; cover or fix what must cross."
 TALL_STAND = "Tall booms tip: counterweight or sandbag on before the microphone, and nobody walks under it."
 LIFT = "Two people for what is heavy or awkward; bend knees, not back."

@@ -5,20 +5,20 @@ from __future__ import annotations
 from itertools import groupby
 
 from tasks.checklists import cautions, headphones, inserts
-from tasks.checklists.sheet import OFF_WAIT_SECONDS, Line, Sheet, SheetInput, Stage, key, numbers_in_words
+from tasks.checklists.sheet import (
+    OFF_WAIT_SECONDS,
+    Line,
+    Sheet,
+    SheetInput,
+    SheetMains,
+    Stage,
+    key,
+    numbers_in_words,
+)
 
 
 def setup(sheet: Sheet) -> list[Line]:
-    lines = [
-        Line(
-            "walk",
-            Stage.SETUP,
-            f"Lights on and a walk round {sheet.room}",
-            5,
-            (("Look for", "anything broken, last night's leftovers, a clear place for players' cases"),),
-            cautions.TRIP,
-        )
-    ]
+    lines = [_walk(sheet.room, sheet.mains)]
     if sheet.unfilled:
         lines.append(
             Line(
@@ -29,6 +29,8 @@ def setup(sheet: Sheet) -> list[Line]:
                 (("Open", "; ".join(sheet.unfilled)),),
             )
         )
+    if sheet.mains and sheet.mains.too_much:
+        lines.append(_spread(sheet.mains))
     lines += _warm_up(sheet.inputs)
     lines += inserts.warm_up(sheet.inputs)
     lines += _fetch(sheet.inputs)
@@ -59,6 +61,24 @@ def setup(sheet: Sheet) -> list[Line]:
             )
         )
     return lines
+
+
+def _walk(room: str, mains: SheetMains | None) -> Line:
+    look = ("Look for", "anything broken, last night's leftovers, a clear place for players' cases")
+    details = (look, ("Mains load", _load(mains))) if mains else (look,)
+    return Line("walk", Stage.SETUP, f"Lights on and a walk round {room}", 5, details, cautions.TRIP)
+
+
+def _load(mains: SheetMains) -> str:
+    whole = f"{mains.mains_v * mains.circuit_a:,.0f} VA ({mains.mains_v:g} V, {mains.circuit_a:g} A)"
+    unknown = f"; {mains.unknown} whose watts aren't known on top" if mains.unknown else ""
+    return f"{mains.power_w:,.0f} W of {whole}, {mains.share:.0%}{unknown}; what the players bring on top"
+
+
+def _spread(mains: SheetMains) -> Line:
+    title = f"Spread the mains load over more circuits: {mains.share:.0%} of one"
+    caution = f"{cautions.CIRCUIT} {cautions.MAINS}"
+    return Line("mains-load", Stage.SETUP, title, 5, (("Load", _load(mains)),), caution)
 
 
 def _warm_up(inputs: tuple[SheetInput, ...]) -> list[Line]:
@@ -107,6 +127,10 @@ def _dead_first(inputs: tuple[SheetInput, ...]) -> Line:
     ]
     if never:
         details.append(("Never phantom", ", ".join(never)))
+    if patched := [
+        f"line {each.line} ({each.unit})" for each in inputs if each.never_phantom and each.patched
+    ]:
+        details.append(("Only then through a patch point", ", ".join(patched)))
     return Line(
         "dead-first",
         Stage.SETUP,
@@ -123,9 +147,12 @@ def _place(each: SheetInput) -> Line:
         details.append(("Fetch", f"{each.unit}, {each.fetch}"))
     if each.stand:
         details.append(("Stand", each.stand))
+    if each.cable:
+        details.append(("Cable", each.cable))
     details.append(("Line", str(each.line)))
     if each.preamp:
-        details.append(("Preamp", f"{each.preamp}, channel {each.channel}"))
+        through = ", through a patch point" if each.patched else ""
+        details.append(("Preamp", f"{each.preamp}, channel {each.channel}{through}"))
     details.append(("Recorder", f"input {each.recorder_input}"))
     switches = ["pad in"] * each.pad + [f"high-pass {each.high_pass_hz:g} Hz"] * bool(each.high_pass_hz)
     if switches:

@@ -39,7 +39,8 @@ class SheetInsert:
 class SheetInput:
     """One input to set up. Distances in cm, high_pass_hz 0 for none, drain_seconds of its preamp.
 
-    reach: the phantom switch that its preamp channel hangs on, in words; empty without a preamp.
+    reach: the phantom switch that its preamp channel hangs on, in words; empty without a preamp. cable: the kind that
+    it takes, empty where none is counted; patched: it reaches its preamp through a patch point.
     """
 
     number: int
@@ -65,6 +66,20 @@ class SheetInput:
     gain_db: float | None = None
     cautions: tuple[str, ...] = ()
     inserts: tuple[SheetInsert, ...] = ()
+    cable: str = ""
+    patched: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SheetMains:
+    """What the room's circuit has to carry: watts, volts, amperes. unknown: how many things aren't counted in it."""
+
+    power_w: float
+    mains_v: float
+    circuit_a: float
+    share: float
+    too_much: bool
+    unknown: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +101,7 @@ class Sheet:
     inputs: tuple[SheetInput, ...]
     unfilled: tuple[str, ...] = ()
     cues: tuple[SheetCue, ...] = ()
+    mains: SheetMains | None = None
 
 
 @dataclass(frozen=True, slots=True)

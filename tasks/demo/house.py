@@ -96,8 +96,10 @@ def add_sites(house: House, entries: Sequence[Entry]) -> None:
 
 def add_rooms(house: House, entries: Sequence[Entry]) -> None:
     """Rooms in the order of the file, then what the composites are made of."""
-    numbers = ("setup_minutes", "turnaround_minutes", "lines", "recorder_inputs", "people")
-    numbers += ("cable_run_m", "patch_points", "mains_outlets", "mains_v", "circuit_a")
+    numbers = [
+        *("setup_minutes", "turnaround_minutes", "lines", "recorder_inputs", "people"),
+        *("cable_run_m", "patch_points", "mains_outlets", "mains_v", "circuit_a"),
+    ]
     for order, entry in enumerate(entries, start=1):
         entry.only("site", "name", "remark", "parts", "quiet", *numbers)
         name, site = entry.get("name", str), house.site(entry)

@@ -278,3 +278,11 @@ def test_two_equal_arrivals_add_six_db_and_cancel_wholly() -> None:
 def test_three_to_one_as_the_handbook_states_it() -> None:
     assert acoustics.keeps_three_to_one(0.30, 0.90)  # Master Handbook of Acoustics
     assert not acoustics.keeps_three_to_one(0.30, 0.89)
+
+
+def test_a_continuous_load_of_80_per_cent_is_all_that_a_circuit_is_sized_for() -> None:
+    """NFPA 70 (NEC 2023), 210.19(A)(1) and 210.20(A): 125 % of the continuous load, so 16 A of 20 A at 120 V."""
+    assert electrics.circuit_share(1920, 120, 20) == pytest.approx(electrics.CONTINUOUS_SHARE)
+    assert electrics.circuit_share(1840, 230, 16) == pytest.approx(0.5)
+    with pytest.raises(ValueError, match="more than 0"):
+        electrics.circuit_share(100, 230, 0)

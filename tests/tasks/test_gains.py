@@ -69,6 +69,17 @@ def test_peaks_never_come_out_hotter_than_wanted_but_for_the_least_gain(
     )
 
 
+def test_the_pad_of_the_preamp_is_in_where_its_least_gain_is_too_much() -> None:
+    """2 mV/Pa is −51.76 dBu at 94 dB SPL (0 dBu is 0.7746 V), so −11.76 dBu at 134: 19.8 dB to 8 dBu; of 30 dB at least
+    with a pad of 20 dB, 39.8 dB."""
+    loud = Input(134, 2, least_gain_db=30, most_gain_db=66, preamp_pad_db=20)
+    found = starting_gain(loud, 18, 10)
+    assert found is not None
+    assert found.gain_db == 39
+    assert "the preamp's pad in, 20 dB: it gives 30 dB at least without" in found.arithmetic
+    assert "39.8 dB of gain, set to 39 dB" in found.arithmetic
+
+
 @pytest.mark.parametrize(
     ("wanted", "corners", "found"),
     [(80, [45, 70], 70), (60, [45, 70], 45), (40, [45, 70], 0), (80, [], 80), (0, [45], 0)],

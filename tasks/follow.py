@@ -125,7 +125,7 @@ def _plan(session: Session) -> bool:
     """
     try:
         with transaction.atomic():
-            plan_session(session)
+            plan = plan_session(session)
     except Exception:
         log.exception("Session %s could not be planned; it is tried again.", session.pk)
         Plan.objects.update_or_create(
@@ -133,6 +133,8 @@ def _plan(session: Session) -> bool:
         )
         remind(session)
         return False
+    if plan and not plan.weighed:
+        transaction.on_commit(wake_worker, robust=True)
     return True
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -22,31 +21,15 @@ from tasks.models import Plan, PlannedInput, UnfilledNeed
 from tasks.planning import snapshot as records
 from tasks.planning.chain_checker import chain_violations
 from tasks.planning.changes import differences
-from tasks.planning.checker import violations
-from tasks.planning.costs import Costs
-from tasks.planning.left import left_as_set_up
-from tasks.planning.steady import steadied
-from tasks.planning.swap import breaks, swapped
 from tasks.recall import had
 from tasks.reminders.rows import remind
 from tasks.settings_of_inputs import settings_of
-from tasks.snapshots import Looked, look
+from tasks.snapshots import Looked
+from tasks.solving import PlanRefused, look_for, made_from, same_hours, wants_of
 from tasks.telling import tell_changes
-from tasks.wanted import stood, wanted_of, with_what_stood
-from tasks.weighing import costs_here
 
 TRIES = 3
-MOST_INPUTS = 200  # no room here has half as many; a longer list must not hold a booking up
-
 MOST_QUESTIONS = 9999
-
-NOTHING = Looked(records.Snapshot((), (), (), {}, lines=0, recorder_inputs=0), {}, {}, {})
-EMPTY = records.Plan((), (), frozenset(), records.SolverReport("nothing to plan", 0, 0, 0))
-"""What a session without a list sees of the house, and its plan: most bookings begin so, and needn't look."""
-
-
-class PlanRefused(Exception):
-    """The checker found a plan that breaks a hard rule. It is never saved; this is a fault of ours."""
 
 
 def plan_session(session: Session, by: Person | None = None) -> Plan | None:
@@ -58,24 +41,14 @@ def plan_session(session: Session, by: Person | None = None) -> Plan | None:
     if session.cancelled or not session.is_work:
         drop_plan(session)
         return None
-    reading, wanted = wanted_of(session)
-    agreed = had(session)
-    before = stood(session, agreed)
-    wanted = with_what_stood(wanted, before)
-    costs = costs_here()
+    wants = wants_of(session)
     for left in reversed(range(TRIES)):
-        looked = look(session.room, session.whole, wanted[:MOST_INPUTS], session) if wanted else NOTHING
-        made = EMPTY
-        if wanted:
-            made = checked_plan(looked.snapshot, costs)
-            made = steadied(looked.snapshot, made, before, costs)
-            made = left_as_set_up(looked.snapshot, made, before)
-            made = with_pins(session, looked.snapshot, made)
-            made = with_too_many(made, wanted[MOST_INPUTS:])
+        looked = look_for(session, wants)
+        made = made_from(session, looked, wants)
         try:
             with transaction.atomic():
-                kept = keep_plan(session, looked, made, questions=len(reading.questions))
-                tell_changes(session, kept, differences(agreed, made) if agreed else [], by)
+                kept = keep_plan(session, looked, made, questions=wants.questions)
+                tell_changes(session, kept, wants.differences(made), by)
                 return kept
         except Conflict:
             if not left:
@@ -115,47 +88,6 @@ def gear_comes_along(session: Session) -> bool:
     return True
 
 
-def checked_plan(snapshot: records.Snapshot, costs: Costs | None = None) -> records.Plan:
-    """The planner's plan, after a checker that shares no code with it has found nothing wrong."""
-    from tasks.planning.plan import plan  # the solver takes a second to load: only who plans waits for it
-
-    made = plan(snapshot, costs=costs)
-    if broken := violations(snapshot, made):
-        raise PlanRefused("; ".join(broken))
-    return made
-
-
-def with_pins(session: Session, snapshot: records.Snapshot, made: records.Plan) -> records.Plan:
-    """The plan with what was chosen by hand, where no rule speaks against it; each input says which it was."""
-    for pin in session.pins.select_related("unit", "preamp_channel__unit"):
-        row = next((row for row in made.inputs if row.label == pin.label), None)
-        if row is None:
-            continue
-        channel = pin.preamp_channel
-        spot = (channel.unit.tag, channel.number) if channel else None
-        chosen = pin.unit.tag if pin.unit else f"{channel}"
-        other = swapped(snapshot, made, row.number, unit=pin.unit.tag if pin.unit else "", spot=spot)
-        if broken := breaks(snapshot, made, other):
-            made = because(made, row.number, f"{chosen} was chosen by hand, but {broken[0]}")
-        else:
-            made = because(other, row.number, f"{chosen} was chosen by hand")
-    return made
-
-
-def because(made: records.Plan, number: int, reason: str) -> records.Plan:
-    """The plan with one more reason, first of all, on this input."""
-    rows = (replace(row, why=(reason, *row.why)) if row.number == number else row for row in made.inputs)
-    return replace(made, inputs=tuple(rows))
-
-
-def with_too_many(made: records.Plan, left_over: Sequence[records.Need]) -> records.Plan:
-    """The plan with what stands beyond the most inputs as open needs: nothing of a list is dropped."""
-    reason = f"More than {MOST_INPUTS} inputs are not planned at once."
-    help_ = ("Split the list over several sessions.",)
-    more = [records.Unfilled(n.number, n.label, n.source, reason, help_) for n in left_over]
-    return replace(made, unfilled=(*made.unfilled, *more))
-
-
 def drop_plan(session: Session) -> None:
     """A cancelled session needs no gear, no tasks that aren't done, no reminders; upkeep what it wants by tag."""
     Plan.objects.filter(session=session).delete()
@@ -191,6 +123,7 @@ def keep_plan(session: Session, looked: Looked, made: records.Plan, questions: i
         questions=min(questions, MOST_QUESTIONS),
         changes=changes,
         changed_since=since,
+        weighed=not competes(session, made),
     )
     inputs, unfilled = rows_of(plan, looked, made)
     PlannedInput.objects.bulk_create(inputs)
@@ -201,6 +134,12 @@ def keep_plan(session: Session, looked: Looked, made: records.Plan, questions: i
     make_checklist(session, replace(sheet, cues=sheet_cues(cues)), inputs)
     remind(session)
     return plan
+
+
+def competes(session: Session, made: records.Plan) -> bool:
+    """Whether others want gear in the same hours, so that the worker has to weigh them together."""
+    firm = session.status == Session.Status.CONFIRMED
+    return firm and bool(made.inputs or made.unfilled) and same_hours(session).exists()
 
 
 def checked_inserts(session: Session, looked: Looked, made: records.Plan) -> Given:

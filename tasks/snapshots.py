@@ -17,6 +17,7 @@ from studio.clock import say
 from studio.electrics import ONE_PASCAL_DB_SPL, gain_db, microphone_dbu
 from studio.gear.state import effect_in_words, stay_at
 from studio.models import Claim, Fault, GearModel, GearUnit, Move, Room, Stay, Stock
+from studio.models.claims import Origins
 from studio.models.gear import Channel
 from studio.spans import Span
 from tasks.patterns import patterns_in
@@ -67,17 +68,20 @@ def look(
     needs: Iterable[Need],
     session: Session | None = None,
     runs_m: Mapping[int, float] | None = None,
+    besides: Iterable[Session] = (),
 ) -> Looked:
     """The room's site at that span, leaving out what the session itself has taken. Constant in queries.
 
     runs_m: metres of cable by the number of the input, slack included, where they are known better than the room's.
+    besides: other sessions whose claims are left out too.
     """
     rooms = frozenset(part.pk for part in room.with_parts())
     units = list(_units(room, rooms, span))
     stands, cables = _counted(room)
     stock = stands | cables
-    state = state_of(room, rooms, units, span, session)
-    free = counts_free([each.resource_id for each in stock.values()], span, but_not=session)
+    but_not = [*([session] if session else []), *besides]
+    state = state_of(room, rooms, units, span, but_not)
+    free = counts_free([each.resource_id for each in stock.values()], span, but_not)
     missing: list[Missing] = []
     pickups = [_pickup(unit, state, missing) for unit in units]
     preamps = [_preamp(unit, state, missing) for unit in units]
@@ -141,12 +145,10 @@ def _units(room: Room, rooms: frozenset[int], span: Span) -> Iterable[GearUnit]:
     return found.select_related(*specs).prefetch_related("channels", "stays").order_by("tag")
 
 
-def state_of(
-    room: Room, rooms: frozenset[int], units: list[GearUnit], span: Span, session: Session | None
-) -> State:
+def state_of(room: Room, rooms: frozenset[int], units: list[GearUnit], span: Span, but_not: Origins) -> State:
     ids = [unit.resource_id for unit in units]
     ids += [channel.resource_id for unit in units for channel in unit.channels.all()]
-    taken = {claim.resource_id: claim for claim in in_the_way(ids, span, but_not=session)}
+    taken = {claim.resource_id: claim for claim in in_the_way(ids, span, but_not)}
     of_unit: dict[int, list[Fault]] = defaultdict(list)
     of_channel: dict[int, list[Fault]] = defaultdict(list)
     for fault in Fault.objects.during(span).filter(unit__site=room.site):

@@ -19,11 +19,11 @@ from studio.clock import say
 from studio.models import Channel, GearUnit, Person, Role
 from studio.notices import tell
 from tasks.models import Pin, Plan, PlannedInput
-from tasks.plan_session import MOST_INPUTS, because, keep_plan
+from tasks.plan_session import keep_plan
 from tasks.planning import snapshot as records
 from tasks.planning.swap import Spot, Substitute, breaks, settled, substitutes, swapped
-from tasks.snapshots import Looked, look
-from tasks.wanted import wanted_of
+from tasks.snapshots import Looked
+from tasks.solving import because, look_for, wants_of
 from tasks.weighing import costs_here
 
 BY_HAND = "changed by hand"
@@ -128,8 +128,7 @@ def _locked(input_id: int) -> tuple[Session, PlannedInput]:
 
 def _now(session: Session) -> tuple[Looked, records.Plan]:
     """What the session may use, and its plan as it stands."""
-    wanted = wanted_of(session)[1][:MOST_INPUTS]
-    looked = look(session.room, session.whole, wanted, session)
+    looked = look_for(session, wants_of(session))
     row = Plan.objects.get(session=session)
     inputs = row.inputs.select_related("unit", "preamp_channel__unit")
     solver = records.SolverReport("best found", row.objective, row.bound, row.seconds)

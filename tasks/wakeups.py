@@ -6,6 +6,7 @@ from celery import shared_task
 
 from tasks.follow import replan_stale
 from tasks.reminders.send import send_due
+from tasks.together import weigh_waiting
 
 
 @shared_task
@@ -15,5 +16,7 @@ def send_due_reminders() -> None:
 
 @shared_task
 def replan() -> None:
-    """Sessions whose plan could not be made, or stands on what has changed, are planned anew."""
+    """Sessions whose plan could not be made, or stands on what has changed, are planned anew; then those that
+    want the same gear in the same hours are weighed together."""
     replan_stale()
+    weigh_waiting()

@@ -44,6 +44,8 @@ class Migration(migrations.Migration):
                 ('stale', models.BooleanField(default=False)),
                 ('changes', models.JSONField(default=list)),
                 ('changed_since', models.DateTimeField(null=True)),
+                ('weighed', models.BooleanField(default=False)),
+                ('gave_way', models.JSONField(default=list)),
                 ('session', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='plan', to='bookings.session')),
             ],
         ),

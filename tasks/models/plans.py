@@ -14,7 +14,8 @@ class Plan(models.Model):
 
     questions counts what of the list was not understood; stale is set when something that the plan stands on
     has changed since: the next tick plans again. changes: what is other than in the plan before, which was made at
-    changed_since.
+    changed_since. weighed: it has been looked at together with the sessions of the same hours; gave_way: what they
+    have that this one would have had by itself.
     """
 
     session = models.OneToOneField(Session, on_delete=models.CASCADE, related_name="plan")
@@ -28,6 +29,8 @@ class Plan(models.Model):
     stale = models.BooleanField(default=False)
     changes = models.JSONField(default=list)
     changed_since = models.DateTimeField(null=True)
+    weighed = models.BooleanField(default=False)
+    gave_way = models.JSONField(default=list)
 
     def __str__(self) -> str:
         return f"Input list of {self.session}"

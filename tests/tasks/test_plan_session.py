@@ -27,7 +27,7 @@ from studio.models import (
 )
 from studio.spans import Span
 from studio.whereabouts import moves
-from tasks import follow, plan_session
+from tasks import follow, plan_session, solving
 from tasks.catalogue import load_catalogue
 from tasks.make_checklist import NO_LONGER
 from tasks.models import Plan, Task
@@ -315,7 +315,7 @@ def test_many_that_are_changed_at_once_take_their_gear_along_and_are_planned_by_
             other, downbeat=at("2027-03-09 21:30"), end=at("2027-03-09 23:00"), load_in=at("2027-03-09 21:30")
         ),
     )
-    monkeypatch.setattr(plan_session, "checked_plan", mistaken)  # nothing is planned while all are changed
+    monkeypatch.setattr(solving, "checked_plan", mistaken)  # nothing is planned while all are changed
     later = as_draft(sessions[0])
     later = replace(
         later, **{name: getattr(later, name) + timedelta(hours=4) for name in ("load_in", "downbeat", "end")}

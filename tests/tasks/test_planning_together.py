@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tasks.planning.checker import violations
 from tasks.planning.costs import Costs
 from tasks.planning.plan import plan
-from tasks.planning.snapshot import Phantom, Plan, Snapshot, Switching
+from tasks.planning.snapshot import CableKind, Phantom, Plan, Snapshot, Switching
 from tasks.planning.together import GivenUp, given_up, shares
 from tests.tasks.planning_houses import STANDS, house, lists, mic, mic_need, microphones, preamp, preamps
 from tests.tasks.planning_worth import best_worth, seating_of, worth
@@ -62,6 +62,16 @@ def test_a_preamp_goes_to_one_session_and_stands_are_counted_once() -> None:
     assert {row.preamp for row in second.inputs} == {"P-2"}
     scarce = planned([replace(each, stands={"clip": 3}) for each in both])
     assert sum(len(each.inputs) for each in scarce) == 3
+
+
+def test_the_long_cable_goes_to_whoever_needs_it() -> None:
+    units = [mic("D-1"), mic("D-2")]
+    cables = (CableKind("5 m", 1, 5.0), CableKind("15 m", 1, 15.0))
+    near = house([mic_need(1, cable_m=4.0)], units, RACKS, cables=cables)
+    far = house([mic_need(1, cable_m=12.0)], units, RACKS, cables=cables)
+    assert [[row.cable for row in made.inputs] for made in planned([near, far])] == [["5 m"], ["15 m"]]
+    both_far = planned([far, far])
+    assert sum(len(made.inputs) for made in both_far) == 1
 
 
 def test_what_somebody_gives_up_is_told_with_who_has_it_and_what_they_have_instead() -> None:

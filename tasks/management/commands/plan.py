@@ -18,9 +18,10 @@ from tasks.checklists.sheet import Line
 from tasks.make_checklist import sheet_of
 from tasks.management.commands.read_instruments import list_text
 from tasks.models import Plan
-from tasks.plan_session import MOST_INPUTS, checked_plan, rows_of, with_too_many
+from tasks.plan_session import rows_of
 from tasks.planning.snapshot import Plan as PlanRecord
 from tasks.snapshots import look
+from tasks.solving import MOST_INPUTS, checked_plan, with_too_many
 from tasks.wanted import needs_of
 
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from studio.models import GearUnit, Move, Person
 from studio.whereabouts.carrying import to_carry
+from studio.whereabouts.count_views import count_going_on
 from studio.whereabouts.views import here_form
 from studio.whereabouts.where import in_words, where_is
 
@@ -18,7 +19,7 @@ register = template.Library()
 
 @register.inclusion_tag("studio/whereabouts/on_unit.html", takes_context=True)
 def where_it_is(context: template.Context, unit: GearUnit) -> dict[str, Any]:
-    """Of now, whatever time the page asks about. Three queries."""
+    """Of now, whatever time the page asks about. Three queries, and one more while a room is counted."""
     where = where_is(unit)
     return {
         "unit": unit,
@@ -27,6 +28,7 @@ def where_it_is(context: template.Context, unit: GearUnit) -> dict[str, Any]:
         "here": here_form(context["request"], unit, where.room),
         "parts": unit.parts.all(),
         "may": context["may"],
+        "count": count_going_on(context["request"]),
         "csrf_token": context.get("csrf_token"),
     }
 

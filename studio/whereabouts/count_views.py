@@ -11,6 +11,16 @@ from studio.access import Act, SignedInRequest, allowed
 from studio.models import Room, StockTake
 from studio.whereabouts import counting
 
+COUNTING = "counting"
+"""The count that this person has open: the page of a unit whose label was scanned offers to count it there."""
+
+
+def count_going_on(request: SignedInRequest) -> StockTake | None:
+    """One query where there is one."""
+    if not (pk := request.session.get(COUNTING)):
+        return None
+    return StockTake.objects.filter(pk=pk, closed_at__isnull=True).select_related("room").first()
+
 
 @require_POST
 @allowed(Act.MOVE_GEAR)
@@ -24,6 +34,7 @@ def begin(request: SignedInRequest, pk: int) -> HttpResponse:
 def count(request: SignedInRequest, pk: int) -> HttpResponse:
     """A scanner that types sends each label with Enter; several tags may be pasted, one a line."""
     found = get_object_or_404(StockTake.objects.select_related("room__site", "begun_by"), pk=pk)
+    request.session[COUNTING] = None if found.closed_at else found.pk
     said, wrong, typed = "", "", ""
     if request.method == "POST":
         typed = request.POST.get("text", "")
@@ -51,6 +62,7 @@ def close(request: SignedInRequest, pk: int) -> HttpResponse:
     except counting.CountRefused as refused:
         messages.error(request, str(refused))
         return redirect("studio:count", pk)
+    request.session[COUNTING] = None
     messages.success(request, f"{found.room.name} is counted.")
     return redirect("studio:room_sheet", found.room_id)
 

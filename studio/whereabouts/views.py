@@ -172,12 +172,15 @@ def _done(
     """Do it and say where it is now; or show the page with what was typed and why it won't do."""
     if form.is_valid():
         try:
-            act(form.cleaned_data)
+            done = act(form.cleaned_data)
         except Refused as refused:
             form.add_error(None, str(refused))
         else:
             unit = _unit(unit.pk)
-            messages.success(request, f"{unit.tag}: {in_words(where_is(unit), unit)}.")
+            words = in_words(where_is(unit), unit)
+            if isinstance(done, Move):
+                words = f"to be brought to {done.room}, leaving {say(done.leaves_at, unit.site.tz)}"
+            messages.success(request, f"{unit.tag}: {words}.")
             return redirect("studio:where", unit.pk)
     return _page(request, unit, **{name: form})
 

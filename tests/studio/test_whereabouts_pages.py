@@ -151,6 +151,7 @@ def test_a_move_asked_for_stands_on_the_list_until_it_is_pressed(client: Client,
     assert "It is due back before it would be there." in said(page)
     page = client.post(f"/u/{mic.pk}/send", typed | {"due_at": ""}, follow=True)
     assert "D-3 to Loft, Mill Lane leaves Tue 2 March, 18:00; lives in Weaving Hall, shelf 2" in said(page)
+    assert "D-3: to be brought to Loft, leaving Tue 2 March, 18:00." in said(page)
     assert "D-3 to Loft" in said(client.get("/away"))
     move = mic.moves.get()
     assert "D-3 is in Loft." in said(client.post(f"/moves/{move.pk}/done", follow=True))
@@ -158,3 +159,19 @@ def test_a_move_asked_for_stands_on_the_list_until_it_is_pressed(client: Client,
     page = client.post(f"/u/{mic.pk}/home", {"storage": "hook 4"}, follow=True)
     assert "Its home: Loft, hook 4." in said(page)
     assert client.post(f"/moves/{move.pk}/lost").status_code == 404
+
+
+@pytest.mark.usefixtures("tech")
+def test_while_a_room_is_counted_the_page_behind_a_label_counts_in_one_press(
+    client: Client, hall: Room, mic: GearUnit
+) -> None:
+    press = "Count it in Weaving Hall"
+    assert press not in said(client.get(f"/u/{mic.pk}", follow=True))
+    count = client.post(f"/rooms/{hall.pk}/count").headers["Location"]
+    client.get(count)
+    assert press in said(client.get(f"/u/{mic.pk}", follow=True))
+    page = client.post(count, {"text": f"/u/{mic.pk}"})
+    assert "Read: D-3." in said(page)
+    assert "1 here, 0 not scanned yet" in said(page)
+    client.post(f"{count}/close")
+    assert press not in said(client.get(f"/u/{mic.pk}", follow=True))

@@ -16,6 +16,8 @@ COLUMNS = Path(__file__).parent / "data" / "columns.toml"
 DELIMITERS = ("|", "\t", ";", ",")
 MOST_HEADER_WORDS = 12
 LONGEST_NAME = 40
+FEWEST_ROWS = 3
+RULER = re.compile(r"[\s|:+\-=_*~.#—–•·]+")
 JOINTS_OF_NAMES = re.compile(r"[/\s().:-]+")
 
 
@@ -66,7 +68,40 @@ def header_of(line: Line, following: Sequence[Line]) -> Table | None:
             roles = _roles(names, _named_below(following, delimiter, len(names)))
             if "source" in roles and _goes_on(following, delimiter):
                 return Table(delimiter, tuple(roles))
-    return Table("") if _is_blank_parted(line) else None
+    return Table("") if _is_blank_parted(line) else _told_by_cells(line, following)
+
+
+def _told_by_cells(line: Line, following: Sequence[Line]) -> Table | None:
+    """A header of words of its own ("Name | Plays | Needs"), known by the even table below it."""
+    delimiter = next((mark for mark in DELIMITERS[:-1] if mark in line.text), "")
+    below = [other for other in following if not other.blank and not RULER.fullmatch(other.text)]
+    if not delimiter or len(below) < FEWEST_ROWS or any(item.number is not None for item in line.items):
+        return None
+    if not any(item.hits for other in below[:FEWEST_ROWS] for item in other.items):
+        return None
+    names = [line.text[a - line.start : b - line.start] for a, b in split_cells(line, delimiter)]
+    even = all(len(split_cells(other, delimiter)) == len(names) for other in below)
+    named = _named_below(below, delimiter, len(names)) if even else [0]
+    if max(named) < FEWEST_ROWS or max(named) * 3 < len(below) * 2 or not all(name.strip() for name in names):
+        return None
+    source = named.index(max(named))
+    heard = _heard_below(below, delimiter, len(names))
+    heard[source] = 0
+    roles = ["note"] * len(names)
+    roles[source] = "source"
+    if max(heard):
+        roles[heard.index(max(heard))] = "mic"
+    return Table(delimiter, tuple(roles))
+
+
+def _heard_below(following: Sequence[Line], delimiter: str, width: int) -> list[int]:
+    """How many cells of each column say how a source is picked up."""
+    found = [0] * width
+    for line in following:
+        for at, (start, end) in enumerate(split_cells(line, delimiter)[:width]):
+            items = [item for item in line.items if start <= item.start and item.end <= end]
+            found[at] += any(item.is_("mic", "di", "line") for item in items)
+    return found
 
 
 def _is_blank_parted(line: Line) -> bool:
@@ -133,7 +168,7 @@ def _role(name: str) -> str:
 
 
 def _likeliest_source(names: Sequence[str], roles: Sequence[str], named: Sequence[int]) -> int | None:
-    """For headers such as "Ch | Name | Mic": the column with sources below it, else the one whose word may mean them."""
+    """For headers such as "Ch | Name | Mic": the column with sources below it, else one whose word may mean them."""
     if max(named):
         return max(range(len(names)), key=lambda at: (named[at], roles[at] != "mic", -at))
     numbers = [at for at, role in enumerate(roles) if role == "number"]

@@ -9,13 +9,16 @@ from itertools import pairwise
 from tasks.catalogue import Catalogue, Source
 from tasks.catalogue.sources import LANGUAGES
 from tasks.reading.items import Item, Line
+from tasks.reading.wordbook import LETTER
 
 GUITARS = frozenset({"electric guitar", "acoustic guitar"})
 VOICES = frozenset({"vocal lead", "vocal backing"})
 SAXES = {"soprano": "soprano_sax", "alto": "alto_sax", "tenor": "tenor_sax", "baritone": "baritone_sax"}
 BRASS_BAND = {"soprano": "cornet", "alto": "tenor_horn", "tenor": "tenor_horn", "baritone": "euphonium"}
 BRASS_BAND_IDS = frozenset({"cornet", "tenor_horn", "euphonium", "flugelhorn"})
-BIG_BAND_IDS = frozenset({"saxophone", "sax_quartet", "soprano_sax", "alto_sax", "tenor_sax", "baritone_sax", "sax_section"})
+BIG_BAND_IDS = frozenset(
+    {"saxophone", "sax_quartet", "soprano_sax", "alto_sax", "tenor_sax", "baritone_sax", "sax_section"}
+)
 FOLK_IDS = frozenset({"banjo", "mandolin", "bandoneon", "guitarron", "folk_lute", "fiddle"})
 BARIS = ("bari", "baris")
 BLOWN = frozenset({"brass", "woodwind"})
@@ -56,7 +59,7 @@ class Context:
             if (
                 not strong
                 or item.number is not None
-                or (len(item.key) <= FEW_LETTERS and not item.raw.isupper())
+                or (len(item.key) <= FEW_LETTERS and not item.raw[0].isupper())
             ):
                 continue
             if len({hit.source.family for hit in strong}) == 1 and not item.register:
@@ -83,8 +86,10 @@ class Context:
 
     def _is_reed(self, source: Source) -> bool:
         """Whether a register beside a source is a saxophone: among saxophones, or under a heading of reeds."""
-        return source.id in BIG_BAND_IDS or source.id == "woodwind_section" or (
-            source.family == "woodwind" and self.saxes
+        return (
+            source.id in BIG_BAND_IDS
+            or source.id == "woodwind_section"
+            or (source.family == "woodwind" and self.saxes)
         )
 
     def believes(self, item: Item) -> bool:
@@ -98,7 +103,7 @@ class Context:
         small = item.is_("filler", "remark", "and", "or", "via", "with", "left", "right", "no", "greeting")
         if small:
             return item.raw.isupper() and len(item.raw) >= FEW_LETTERS
-        return len(item.raw) > 1
+        return len(item.raw) > 1 or item.hits[0].language == LETTER
 
     def _family_stands(self, family: str) -> bool:
         kin = next((group for group in (GUITARS, VOICES) if family in group), frozenset({family}))

@@ -57,7 +57,6 @@ class Draft:
     lead: bool = False
     shared: bool = False
     adjective: str = ""
-    twice: bool = False
     note: str = ""
     opens: str = ""
     placed: bool = False

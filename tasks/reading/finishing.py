@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from tasks.catalogue import Source
 from tasks.reading.context import Context
@@ -51,7 +51,11 @@ def drop_headings(
     titles = _titles(drafts)
     for at, draft in enumerate(drafts):
         below = drafts[at + 1] if at + 1 < len(drafts) else None
-        if draft.line in titles or _is_whole(drafts, at) or (below is not None and _heads(draft, below, alone[at], lines)):
+        if (
+            draft.line in titles
+            or _is_whole(drafts, at)
+            or (below is not None and _heads(draft, below, alone[at], lines))
+        ):
             asides.append(Aside(draft.start, draft.end, "heading"))
         else:
             kept.append(draft)
@@ -68,8 +72,11 @@ def _alone(drafts: Sequence[Draft]) -> list[bool]:
 def _is_whole(drafts: Sequence[Draft], at: int) -> bool:
     """ "My drum setup is kick, snare, hat": the kit itself where its pieces follow on the line."""
     kit = drafts[at]
-    pieces = [draft for draft in drafts[at + 1 :] if draft.line == kit.line and draft.source.family == "drum kit"]
-    return kit.source.id == "drum_kit" and kit.bare and len(pieces) >= FEWEST_BELOW
+    if kit.source.id != "drum_kit" or not kit.bare:
+        return False
+    after = drafts[at + 1 : at + 1 + FEWEST_BELOW]
+    pieces = [draft for draft in after if draft.line == kit.line and draft.source.id != "drum_kit"]
+    return len(pieces) == FEWEST_BELOW and all(draft.source.family == "drum kit" for draft in pieces)
 
 
 def _titles(drafts: Sequence[Draft]) -> set[int]:
@@ -80,6 +87,7 @@ def _titles(drafts: Sequence[Draft]) -> set[int]:
     listed = [draft for draft in drafts if draft.line >= first and (draft.numbered or draft.bullet)]
     if len(listed) < FEWEST_BELOW:
         return set()
+    families = {draft.source.family for draft in listed}
     above: dict[int, list[Draft]] = {}
     for draft in drafts:
         if draft.line < first:
@@ -87,13 +95,12 @@ def _titles(drafts: Sequence[Draft]) -> set[int]:
     return {
         line
         for line, named in above.items()
-        if len(named) > 1 and all(_is_listed_again(draft, listed) for draft in named)
+        if len(named) > 1 and all(_is_listed_again(draft, families) for draft in named)
     }
 
 
-def _is_listed_again(draft: Draft, listed: Sequence[Draft]) -> bool:
-    families = COVERS.get(draft.source.family, (draft.source.family,))
-    return any(other.source.family in families for other in listed)
+def _is_listed_again(draft: Draft, listed: Collection[str]) -> bool:
+    return any(family in listed for family in COVERS.get(draft.source.family, (draft.source.family,)))
 
 
 def _heads(draft: Draft, below: Draft, alone: bool, lines: Sequence[str]) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from tasks.reading.clauses import PLUS, Clause
 from tasks.reading.context import Context
@@ -72,7 +73,7 @@ def _word(draft: Draft, items: Sequence[Item], at: int, clause: Clause, own: boo
     elif item.is_("mono"):
         draft.mono = True
     elif item.is_("left", "right", *NEAR_ONLY) and not (item.is_("filler") and not own):
-        return _side(draft, items, at, own)
+        return _side(draft, items, at, own, clause.lead)
     elif item.is_("amp") and not came_from:
         _amplifier(draft, items, clause)
     elif item.is_("mic", "di", "line"):
@@ -148,14 +149,14 @@ def _is_way_out(items: Sequence[Item], at: int) -> bool:
     return items[at].raw.lower().endswith(" out") and any(item.is_("with") for item in items[:at])
 
 
-def _side(draft: Draft, items: Sequence[Item], at: int, own: bool) -> bool:
+def _side(draft: Draft, items: Sequence[Item], at: int, own: bool, lead: str) -> bool:
     item = items[at]
     name = next(SIDES[kind] for kind in SIDES if item.is_(kind))
     near = own or item.start - draft.anchor.end <= 3 or (at > 0 and items[at - 1].is_(*SIDES))
     if at + 1 < len(items) and items[at + 1].is_("array", "stereo"):
         return False
     drums = draft.source.family in ("drum kit", "percussion")
-    placed = near and (drums or (own and len(items) <= 2))
+    placed = near and (drums or (own and len(items) <= 2 and lead != ","))
     if item.is_(*NEAR_ONLY) and (not placed or any(other.is_("stereo", "channels") for other in items)):
         return False
     if name in draft.sides or (draft.both and not draft.sides):
@@ -194,9 +195,9 @@ def _read_cell(draft: Draft, items: Sequence[Item], context: Context) -> None:
         draft.pickups.add(kinds[0])
     elif any(item.is_("amp") for item in items):
         draft.amp = True
-    number = next((item.number for item in items if item.number is not None), None)
-    if number == 2 and kinds and any(item.is_("times") for item in items) and draft.width == 1:
-        draft.twice = True
+    two = any(one.number == 2 and two.is_("di", "mic", "line", "times") for one, two in pairwise(items))
+    if two and kinds and draft.width == 1 and not draft.sides and draft.source.bare_channels is None:
+        draft.stereo = True
     if any(item.is_("stereo") for item in items) and draft.source.pickup != "mic" and not draft.sides:
         draft.stereo = True
     _wish(draft, [item for item in items if not item.symbol], context)

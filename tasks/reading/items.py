@@ -14,7 +14,28 @@ SHORTEST_COMPOUND = 7
 LONGEST_COMPOUND = 40
 MOST_DIGITS = 4
 TIMES_SIGNS = "×✕✖"
-ORDINALS = frozenset({"st", "nd", "rd", "th", "er", "ere", "re", "eme", "e", "ra", "da", "ta", "ro", "do", "ste", "de", "ter", "te"})
+ORDINALS = frozenset(
+    {
+        "st",
+        "nd",
+        "rd",
+        "th",
+        "er",
+        "ere",
+        "re",
+        "eme",
+        "e",
+        "ra",
+        "da",
+        "ta",
+        "ro",
+        "do",
+        "ste",
+        "de",
+        "ter",
+        "te",
+    }
+)
 SHORTEST_SIDED = 4
 SIDE_LETTERS = {"l": ("left",), "r": ("right",)}
 INCHES = frozenset("\"″”'’″")

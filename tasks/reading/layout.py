@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from tasks.reading.columns import Cell, Table, cells_of, header_of
+from tasks.reading.columns import RULER, Cell, Table, cells_of, header_of
 from tasks.reading.items import Item, Line
 
 CHANNEL_WORD = (
@@ -21,7 +21,6 @@ PREFIX = re.compile(
 )
 BULLET = re.compile(r"[ \t>|]*(?:[-*•·▪◦‣–—●○■□➢➤✓☐+]+|\[[ xX]?\])[ \t]+")
 TAIL = re.compile(r"(?<![\d\-–])\s(?:ch\.?\s*)?(\d{1,3})\s*$", re.IGNORECASE)
-RULER = re.compile(r"[\s|:+\-=_*~.#—–•·]+")
 MOST_ITEMS = 200
 COLUMN_GAP = 2
 SHORTEST_RUN = 3
@@ -131,7 +130,7 @@ def _mark_numbers(rows: Sequence[Row], lines: Sequence[Line]) -> None:
         )
         for row, match in run:
             begin = lines[row.line].start + match.end()
-            if (_is_strong(match) or numbers) and _has_content(row, begin):
+            if (_is_strong(match) or numbers) and (len(run) >= LONG_RUN or _has_content(row, begin)):
                 row.numbered = True
                 row.width = _width(match[3], match[4])
                 _cut_front(row, begin)

@@ -17,7 +17,9 @@ MOST_BETWEEN = 16
 SHORTHAND = re.compile(rf"(?<![\d.])({GROUP})\s*[/\-–—|;,:]+\s*({GROUP})(?![\d.]*\d)")
 
 
-DESKS = re.compile(r"(?<![\d./-])(\d{1,2}(?:\s?([-.,/])\s?\d{1,2})(?:\s?\2\s?\d{1,2}){2,3})(?![\d]|\s?[-./]\s?\d)")
+DESKS = re.compile(
+    r"(?<![\d./-])(\d{1,2}(?:\s?([-.,/])\s?\d{1,2})(?:\s?\2\s?\d{1,2}){2,3})(?![\d]|\s?[-./]\s?\d)"
+)
 
 
 def desks(text: str, items: Sequence[Item], after: int, catalogue: Catalogue) -> ReadSource | None:

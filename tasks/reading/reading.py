@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
-from tasks.catalogue import Catalogue
+from tasks.catalogue import Catalogue, Source
 from tasks.reading.asking import suggestions_for, with_guesses
 from tasks.reading.context import Context
 from tasks.reading.coverage import gaps
@@ -14,6 +14,7 @@ from tasks.reading.finishing import drop_headings, finish
 from tasks.reading.hints import apply_cell
 from tasks.reading.items import Line, lines_of
 from tasks.reading.layout import Row, rows_of
+from tasks.reading.letters import spell_out
 from tasks.reading.orchestral import desks, shorthand
 from tasks.reading.prose import believed, is_prose, sentences
 from tasks.reading.records import NotInput, Question, Reading, ReadSource
@@ -37,6 +38,7 @@ def read(text: str, catalogue: Catalogue, house_aliases: Mapping[str, str] = NO_
     rows = rows_of(lines)
     for row in rows:
         row.items = with_guesses(row, wordbook, context.spoken)
+    spell_out(rows, catalogue)
     verdicts = judge(rows, lines)
     if not _any_content(rows, verdicts):
         verdicts = [Verdict() if verdict.heading == "backline" else verdict for verdict in verdicts]
@@ -61,6 +63,7 @@ def _read_rows(
     asides: list[Aside] = []
     entries: list[ReadSource] = []
     readers: list[RowReader] = []
+    heading: RowReader | None = None
     context.tallies = _tallies(rows)
     for row, verdict in zip(rows, verdicts, strict=True):
         if verdict.why:
@@ -75,7 +78,9 @@ def _read_rows(
             row.items = [item for item in row.items if not played.start <= item.start < end]
         prose = is_prose(row)
         parts = sentences(row) if prose else [row]
-        readers += [_row_reader(part, max(after, verdict.label_end), context, prose) for part in parts]
+        above = _source_above(heading, row, context)
+        readers += [_row_reader(part, max(after, verdict.label_end), context, prose, above) for part in parts]
+        heading = _heading_after(readers[-1], heading)
     listed = {
         draft.source.id: draft for reader in readers if not reader.prose for draft in reversed(reader.drafts)
     }
@@ -117,8 +122,28 @@ def _without_players(drafts: list[Draft], asides: list[Aside]) -> tuple[list[Dra
     return [draft for draft in drafts if draft.source.id != "media_player"], asides + feeding
 
 
-def _row_reader(row: Row, start: int, context: Context, prose: bool) -> RowReader:
-    reader = RowReader(row, context, prose=prose, begin=start)
+def _heading_after(reader: RowReader, heading: RowReader | None) -> RowReader | None:
+    """The row that heads the rows below, "Bass:" above "DI" and "Cab"; None where this row ends that."""
+    row = reader.row
+    if row.numbered or row.bullet or reader.under:
+        return heading
+    alone = len(reader.drafts) == 1 and not (reader.prose or row.cells)
+    return reader if alone and reader.drafts[0].bare else None
+
+
+def _source_above(heading: RowReader | None, row: Row, context: Context) -> Source | None:
+    """What a heading names, for a row that is set off from it by a bullet, a number or the heading's colon."""
+    if heading is None:
+        return None
+    line_end = context.text.find("\n", heading.row.start)
+    colon = context.text[heading.row.start : line_end].rstrip().endswith(":")
+    return heading.drafts[0].source if row.bullet or row.numbered or colon else None
+
+
+def _row_reader(
+    row: Row, start: int, context: Context, prose: bool, above: Source | None = None
+) -> RowReader:
+    reader = RowReader(row, context, prose=prose, begin=start, above=above)
     reader.read()
     for cell in row.cells:
         if cell.role in ("mic", "count") and reader.drafts:

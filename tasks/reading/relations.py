@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tasks.reading.anchors import VOICES, Anchor
 from tasks.reading.clauses import Clause
 from tasks.reading.counting import is_beside_the_point
 from tasks.reading.drafts import Draft
 from tasks.reading.layout import Row
-from tasks.reading.pairing import COVERS, GENERIC, VOICES, Anchor
+from tasks.reading.pairing import COVERS, GENERIC
 
 KEYED = frozenset({"keys", "piano", "organ"})
 BEATEN = frozenset({"drum_kit", "percussion"})

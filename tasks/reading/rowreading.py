@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tasks.catalogue import Source
+from tasks.reading.anchors import VOICES, Anchor, anchors_of
 from tasks.reading.clauses import PLUS, Clause, clauses_of
 from tasks.reading.context import Context
 from tasks.reading.drafts import Aside, Draft
 from tasks.reading.hints import apply_hints
 from tasks.reading.layout import Row
-from tasks.reading.pairing import UTILITY_IDS, VOICES, Anchor, anchors_of, merge
+from tasks.reading.pairing import UTILITY_IDS, merge
 from tasks.reading.people import ME, is_ensemble, label_length, mark_people
 from tasks.reading.relations import (
     counts_for_choir,
@@ -21,31 +23,27 @@ from tasks.reading.relations import (
     plus_is_first,
     touch,
 )
-from tasks.reading.text import key_of
+from tasks.reading.unnamed import is_way_of_above, pair_alone, speaks_of_all
 
 QUIET = frozenset(
     {"filler", "manner", "via", "with", "and", "or", "header", "people", "figure", "parts", "maybe", "times"}
 )
 HEARD = ("mic", "di", "line", "stereo", "mono", "amp", "channels", "left", "right", "both_sides")
 MOST_ASKED_WORDS = 5
-FEWEST_OF_ALL = 2
-EACH = frozenset(
-    {"each", "all", "everyone", "everybody", "everything", "alle", "alles", "jeder", "jede", "jeweils", "tous", "chacun"}
-    | {"todos", "todo", "cada", "tutti", "tutto", "ognuno", "ciascuno", "allemaal", "elk", "iedereen"}
-)
-PAIRS_ALONE = frozenset(
-    {"stereopair", "stereopaar", "coppiastereo", "parestereo", "pardemicros", "abpair", "spacedpair", "xypair", "ortfpair"}
-)
 
 
 class RowReader:
     """Reads the clauses of one row from left to right."""
 
-    def __init__(self, row: Row, context: Context, prose: bool, begin: int = 0) -> None:
+    def __init__(
+        self, row: Row, context: Context, prose: bool, begin: int = 0, above: Source | None = None
+    ) -> None:
         self.row = row
         self.context = context
         self.prose = prose
         self.begin = begin
+        self.above = above
+        self.under = False
         self.drafts: list[Draft] = []
         self.asides: list[Aside] = []
         self.person = False
@@ -57,27 +55,25 @@ class RowReader:
 
     def read(self) -> None:
         items = [item for item in self.row.items if item.start >= self.begin]
-        if self._speaks_of_all(items):
+        if not self.row.numbered and speaks_of_all(items):
             self.asides.append(Aside(items[0].start, items[-1].end, "remark"))
             return
         items, names = mark_people(items)
         self.person = bool(names)
         self.asides += [Aside(start, end, "who plays") for start, end in names]
         clauses = self._without_label(clauses_of(items))
+        if self.above is not None and is_way_of_above(clauses, self.above, self.prose, self.context):
+            self.under = True
+            self._open(clauses[0], [Anchor(clauses[0].items[0], self.above)])
+            apply_hints(self.drafts[0], clauses[0], self.context, own=True)
+            clauses = clauses[1:]
         for at, clause in enumerate(clauses):
             self._clause(clause, last=at + 1 == len(clauses))
+        self._who_sings(clauses)
         if self.ahead is not None and not self.drafts:
             self._set_aside(self.ahead, "remark")
         if self.row.numbered and not self.drafts and not any(aside.ask for aside in self.asides):
             self._ask_for_row()
-
-    def _speaks_of_all(self, items: Sequence[Item]) -> bool:
-        """ "each on a handheld", "all wireless": how the entries above are picked up, no entry."""
-        words = [item for item in items if not item.symbol]
-        if self.row.numbered or len(words) < FEWEST_OF_ALL or key_of(words[0].raw) not in EACH:
-            return False
-        named = [item for item in words if item.hits or item.number is not None]
-        return all(item.is_("mic", "di", "line") for item in named)
 
     def _ask_for_row(self) -> None:
         """A numbered row is a channel: where nothing in it was understood it is asked about, unless it is empty."""
@@ -124,19 +120,23 @@ class RowReader:
             self._add_to_last(clause)
         elif anchors:
             self._open(clause, anchors)
-        elif pair := self._pair_alone(clause, last):
+        elif (last or self.prose) and not self.ahead and (pair := pair_alone(clause, self.context)):
             self._open(clause, [pair])
             self.drafts[-1].stereo = True
         else:
             self._without_source(clause, last)
 
-    def _pair_alone(self, clause: Clause, last: bool) -> Anchor | None:
-        """ "A stereo pair in front of the group": a pair of microphones for nothing that is named is the main array."""
-        pair = next((item for item in clause.items if key_of(item.raw) in PAIRS_ALONE), None)
-        counts = any(item.number is not None for item in clause.items)
-        if pair is None or self.ahead or counts or not (last or self.prose):
-            return None
-        return Anchor(pair, self.context.catalogue["main_pair"])
+    def _who_sings(self, clauses: Sequence[Clause]) -> None:
+        """ "Vocals: centre, keys, gtr": the instruments say who sings at each microphone."""
+        voices = self.drafts[:1]
+        others = self.drafts[1:]
+        headed = len(clauses) > 1 and clauses[1].lead == ":" and not (self.row.numbered or self.prose)
+        if not headed or not voices or voices[0].source.family not in VOICES or not voices[0].plural:
+            return
+        if others and all(draft.bare for draft in others):
+            for draft in others:
+                if draft.source.family not in VOICES:
+                    draft.source, draft.plural = self.context.catalogue["backing_vocal"], False
 
     def _count_singers(self, anchors: Sequence[Anchor]) -> None:
         """ "BVs (bass, keys and drums)": who sings, each at a microphone of their own."""
@@ -292,7 +292,7 @@ class RowReader:
             for draft in self.drafts[:-1]:
                 apply_hints(draft, clause, self.context, own=True)
         if not used:
-            self.labelled = clause.depth == 0 and is_ensemble(clause)
+            self.labelled = clause.depth == 0 and (is_ensemble(clause) or clause.lead == ",")
             self._set_aside(clause, "note")
 
     def _is_another(self, clause: Clause) -> bool:

@@ -27,9 +27,34 @@ CLOSING = re.compile(
     re.IGNORECASE,
 )
 FEWEST_ABOUT = 4
+MOST_IN_TITLE = 4
 GROUPS = frozenset(
-    {"duo", "trio", "quartet", "quintet", "sextet", "septet", "octet", "band", "group", "ensemble", "quartett", "quintett"}
-    | {"quatuor", "quintette", "cuarteto", "quinteto", "quartetto", "quintetto", "kwartet", "kwintet", "gruppe", "groupe"}
+    {
+        "duo",
+        "trio",
+        "quartet",
+        "quintet",
+        "sextet",
+        "septet",
+        "octet",
+        "band",
+        "group",
+        "ensemble",
+        "quartett",
+        "quintett",
+    }
+    | {
+        "quatuor",
+        "quintette",
+        "cuarteto",
+        "quinteto",
+        "quartetto",
+        "quintetto",
+        "kwartet",
+        "kwintet",
+        "gruppe",
+        "groupe",
+    }
     | {"grupo", "gruppo", "groep", "banda"}
 )
 SUBJECT = re.compile(
@@ -100,7 +125,7 @@ def _judge_row(row: Row, line: Line, section: str) -> tuple[Verdict, str]:
 
 
 def _opens_inputs(row: Row) -> bool:
-    """Whether a table header itself speaks of inputs or sources; one under "Monitors" that doesn't goes on with them."""
+    """Whether a table header itself speaks of inputs; one under "Monitors" that doesn't goes on with them."""
     return any(item.is_("topic_input") for item in row.items) and not any(
         item.is_("topic_monitor") for item in row.items
     )
@@ -216,6 +241,8 @@ def _label(row: Row, line: Line) -> tuple[str, int]:
 def _is_titled(row: Row, line: Line) -> bool:
     """ "Drum session, mic wishes:": a title that names a source but ends in a colon and speaks of a list."""
     words = _words(row.items)
+    if _is_about_an_event(row, words):
+        return True
     if not line.text.rstrip().endswith(":"):
         return False
     titled = any(word.is_("topic_input") and not word.hits for word in words)
@@ -223,10 +250,20 @@ def _is_titled(row: Row, line: Line) -> bool:
     return (titled and plain) or _is_about_a_group(words)
 
 
+def _is_about_an_event(row: Row, words: Sequence[Item]) -> bool:
+    """ "Gospel choir date", "Violin concerto": a source that only names what is recorded."""
+    listed = row.numbered or row.bullet or len(words) > MOST_IN_TITLE or len(words) != len(row.items)
+    if listed or not words[-1:] or not words[-1].is_("event") or words[-1].hits:
+        return False
+    return _has_hits(words) and not any(word.number is not None for word in words)
+
+
 def _is_about_a_group(words: Sequence[Item]) -> bool:
     """ "Quartet tracking live in one room": a group and what it does."""
-    return len(words) >= FEWEST_ABOUT and key_of(words[0].raw) in GROUPS and any(
-        word.is_("remark") or word.unknown for word in words
+    return (
+        len(words) >= FEWEST_ABOUT
+        and key_of(words[0].raw) in GROUPS
+        and any(word.is_("remark") or word.unknown for word in words)
     )
 
 

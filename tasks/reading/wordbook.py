@@ -17,6 +17,7 @@ from tasks.reading.text import JOINTS, Token, counts, key_of, spaced_key, tokens
 
 WORDS = Path(__file__).parent / "data" / "words.toml"
 LONGEST = 9
+LETTER = "letter"
 SHORT_ENDING = 4
 DIMINUTIVES = ("etje", "tje", "pje", "je")
 PLURAL_IN_S = ("en", "fr", "es")

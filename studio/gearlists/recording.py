@@ -17,6 +17,7 @@ from studio.importing.events import OVER, Event
 from studio.importing.heading_words import normal
 from studio.importing.reading import Reading, read_gear
 from studio.importing.remarks import State
+from studio.importing.table import Finding
 from studio.models import Channel, Fault, GearList, GearUnit, HeadingMatch, Person
 from studio.old_faults import keep_old_fault
 from studio.signals import house_changed
@@ -30,6 +31,7 @@ SEVERITY = {
 }
 SEVERITY_OF_EVENT = {"accepted": Fault.Severity.LIMITED}
 NOON = time(12)
+SAYING_YES = {"report", "record"}
 
 
 def bring_list(by: Person, name: str, content: bytes) -> GearList:
@@ -69,6 +71,23 @@ def answer_questions(by: Person, brought: GearList, answers: Mapping[str, str]) 
     require(by, Act.KEEP_GEAR)
     brought.answers = {**brought.answers, **answers}
     brought.save(update_fields=["answers"])
+
+
+def open_faults(made: Plan) -> list[Finding]:
+    """Questions about faults, or events of a log, that name their unit: a yes is all that they want."""
+    return [
+        question
+        for question in made.reading.questions
+        if question.key and SAYING_YES & {value for value, _ in question.options}
+    ]
+
+
+def answer_all_faults(by: Person, brought: GearList) -> int:
+    """Says yes to each of them. Counts them; several pieces of which one is meant are still asked about."""
+    asked = open_faults(plan_list(by, brought))
+    yes = {q.key: next(value for value, _ in q.options if value in SAYING_YES) for q in asked}
+    answer_questions(by, brought, yes)
+    return len(yes)
 
 
 def forget_answers(by: Person, brought: GearList) -> None:

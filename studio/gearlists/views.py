@@ -12,11 +12,13 @@ from studio.access import Act, SignedInRequest, allowed
 from studio.gearlists.export import gear_as_csv
 from studio.gearlists.forms import AnswersForm, HeadingsForm, ListForm
 from studio.gearlists.recording import (
+    answer_all_faults,
     answer_questions,
     bring_list,
     confirm_headings,
     forget_answers,
     names_in,
+    open_faults,
     plan_list,
     read_list,
     take_in,
@@ -71,7 +73,16 @@ def gear_list(request: SignedInRequest, pk: int) -> HttpResponse:
         messages.success(request, "Kept. What is still open is below.")
         return redirect("studio:gear_list", pk)
     context = {"list": brought, "plan": made, "rows": report_rows(made), "form": form, "page": page}
+    context["faults"] = len(open_faults(made))
     return render(request, "studio/gearlists/list.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+@allowed(Act.KEEP_GEAR)
+def all_faults(request: SignedInRequest, pk: int) -> HttpResponse:
+    count = answer_all_faults(request.user, get_object_or_404(GearList, pk=pk))
+    messages.success(request, f"{count} answered with yes. They are reported when the list is taken in.")
+    return redirect("studio:gear_list", pk)
 
 
 @require_POST

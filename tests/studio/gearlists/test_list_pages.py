@@ -241,3 +241,18 @@ def test_many_questions_come_in_pages_so_that_the_answers_fit_a_form(keeper: Cli
     keeper.post(f"{address}?page=3", {"row 251: fault 1": "report"})
     take_in(keeper, brought)
     assert Fault.objects.get().unit.tag == "M-249"
+
+
+def test_one_press_says_yes_to_every_fault_that_names_its_unit(keeper: Client) -> None:
+    """Those of several pieces, of which it isn't said which, are still asked about."""
+    rows = "P-1,8ch mic pre,1,ch 4 crackles\nM-1,ribbon,1,hums\n,headphones,4,1 broken\n"
+    brought = bring(keeper, "Tag,Model,Qty,Notes\n" + rows)
+    confirm(keeper, brought)
+    page = keeper.get(reverse("studio:gear_list", args=[brought.pk]))
+    assert "Say yes to all 2 faults" in page.content.decode()
+    keeper.post(reverse("studio:all_faults", args=[brought.pk]))
+    take_in(keeper, brought)
+    assert sorted(str(fault) for fault in Fault.objects.all()) == [
+        "M-1: hums",
+        "P-1 channel 4: ch 4 crackles",
+    ]

@@ -114,12 +114,12 @@ def drawing(floor: Floor) -> Drawing:
 
 
 def drawn_area(area: Area) -> DrawnArea:
-    left, top, right, _ = bounds(area.outline)
+    left, _, _, bottom = bounds(area.outline)
     return DrawnArea(
         name=area.name,
         use=area.use.value,
         outline=points(area.outline),
-        label=Label(area.name, cm((left + right) / 2), cm(top) - 15),
+        label=Label(area.name, cm(left) + 20, cm(bottom) - 20, "start"),
         doors=tuple(_segment(each) for each in area.doors),
         windows=tuple(_segment(each) for each in area.windows),
         sights=tuple(_segment(each) for each in area.sights),

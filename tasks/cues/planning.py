@@ -15,7 +15,15 @@ from tasks.floor.stations import Kind, Station
 
 SHARED, SPEAKERS, DRUMS = "Band", "Speakers", "Drums"
 WITHOUT = {Kind.ARRAY, Kind.PLAYBACK}
-ACOUSTIC = {"strings bowed", "brass", "woodwind", "choir", "harp", "percussion", "piano", "ambience/room"}
+ACOUSTIC = {"strings bowed", "brass", "woodwind", "choir", "harp", "percussion", "piano"}
+WITH_A_MAIN_PAIR = {
+    "drum kit",
+    "woodwind",
+    "double bass",
+    "acoustic guitar",
+    "accordion/free reed",
+    "plucked other",
+}
 IN_THE_AIR = "An acoustic ensemble hears itself in the room; with a click or a guide it wants headphones."
 NO_CHOIR = "A choir sings without headphones; its conductor may want one pair."
 BY_HAND = "Chosen by hand: none."
@@ -79,10 +87,7 @@ def players(
     stations: Sequence[Station], asked: Mapping[str, str], choices: Mapping[str, Choice]
 ) -> tuple[Player, ...]:
     """asked: mixes that the list itself names, by the player; choices: what somebody has chosen since."""
-    sounding = [each for each in stations if each.kind is not Kind.ARRAY]
-    in_the_air = bool(sounding) and all(
-        each.family in ACOUSTIC and each.kind not in (Kind.KIT, Kind.AMP) for each in sounding
-    )
+    in_the_air = plays_in_the_air(stations)
     found = []
     for station in stations:
         if station.kind in WITHOUT:
@@ -95,6 +100,17 @@ def players(
             without = NO_CHOIR if station.kind is Kind.CHOIR else IN_THE_AIR if in_the_air else ""
         found.append(Player(station.key, mix, own, bool(station.microphones), without))
     return tuple(found)
+
+
+def plays_in_the_air(stations: Sequence[Station]) -> bool:
+    """An ensemble of acoustic instruments with nothing from a loudspeaker or a guide; drums may be among them where a
+    main pair is set before all."""
+    if any(each.kind in (Kind.PLAYBACK, Kind.AMP, Kind.KEYS, Kind.SINGER) for each in stations):
+        return False
+    main = any(each.source_id == "main_pair" for each in stations)
+    sounding = [each for each in stations if each.kind is not Kind.ARRAY]
+    families = ACOUSTIC | WITH_A_MAIN_PAIR if main else ACOUSTIC
+    return bool(sounding) and all(each.family in families and each.microphones for each in sounding)
 
 
 def _usual(station: Station) -> tuple[str, bool]:

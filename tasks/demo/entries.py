@@ -29,6 +29,9 @@ TABLES = {
     "session": "title",
     "rental": "what",
     "service": "what",
+    "floor": "room",
+    "moved": "source",
+    "setting": "unit",
 }
 NAMES = {
     str: "text",

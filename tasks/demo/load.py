@@ -12,6 +12,7 @@ from bookings.models import Client, Session
 from studio.models import Fault, GearModel, GearUnit, Person, Room, Site
 from tasks.demo.diary import add_jobs, add_sessions, answer_calls
 from tasks.demo.entries import DemoError, read_entries
+from tasks.demo.floors import add_floors, add_moves, add_settings
 from tasks.demo.gear import add_faults, add_models, add_stock, add_units
 from tasks.demo.hours import add_leaves, add_week
 from tasks.demo.house import House, add_pairs, add_people, add_rooms, add_sites
@@ -54,6 +55,7 @@ def load_house(folder: Path, sign_in_file: Path) -> Loaded:
         add_sites(house, tables["site"])
         add_rooms(house, tables["room"])
         add_pairs(house, tables["pair"])
+        add_floors(house, tables["floor"])
         add_people(house, tables["person"])
         for entry in tables["person"]:
             add_week(house.people[entry.get("username", str)], entry)
@@ -65,6 +67,8 @@ def load_house(folder: Path, sign_in_file: Path) -> Loaded:
         add_sessions(house, tables["session"])
         add_rentals(house, tables["rental"])
         add_services(house, tables["service"])
+        add_moves(house, tables["moved"])
+        add_settings(house, tables["setting"])
         answer_calls(house)
         add_leaves(house, tables["leave"])
         write_sign_ins(sign_in_file, house.sign_ins)

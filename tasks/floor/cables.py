@@ -1,7 +1,8 @@
 """How long a cable each input needs, from the wall box to its microphone. Pure; metres.
 
 The rule (common practice, no single source): straight across the floor where nobody walks there, else along the wall
-and in from it; up the stand; and 2 m of slack, so that the stand can be moved without a longer cable.
+and in from it, as long as that isn't more than 6 m longer, else across the way and covered; up the stand; and 2 m of
+slack, so that the stand can be moved without a longer cable.
 """
 
 from __future__ import annotations
@@ -21,12 +22,14 @@ FROM_THE_FLOOR_M = 1.0
 HALF_A_WAY_M = 0.45
 THICK_WALL_M = 1.0
 AT_A_DOOR_M = 0.05
+MOST_ROUND_M = 6.0
+"""How much longer by the wall may be before a cable rather crosses a way, covered."""
 PAST_A_DOOR_M = 10.0
 """How much longer a way may be that spares a door."""
 SOCKET = WallBox("door", (0, 0), 0, 0)
 
 THE_RULE = (
-    "straight across where nobody walks, else along the wall; up the stand; and "
+    "straight across where nobody walks, else along the wall, or covered where that is much longer; up the stand; and "
     f"{SLACK_M:g} m of slack (common practice, no single source)"
 )
 
@@ -35,13 +38,15 @@ THE_RULE = (
 class Run:
     """One cable on the floor: from the box, as it lies, to the source. metres: with stand and slack.
 
-    by_wall: it goes round by the wall, since the straight way would cross where people walk.
+    by_wall: it goes round by the wall, since the straight way would cross where people walk. crosses: it crosses there
+    nevertheless and has to be covered, since round by the wall would be much longer.
     """
 
     box: WallBox
     way: tuple[Point, ...]
     metres: float
     by_wall: bool
+    crosses: bool = False
 
 
 def run(
@@ -57,10 +62,13 @@ def run(
     start: where it begins, if not at the box.
     """
     begin = start or box.at
-    straight = sees(begin, at, area.outline) and not any(_trips(begin, at, way) for way in ways)
-    lies = (begin, at) if straight else (*_round(area, begin, at),)
+    direct, around = [begin, at], _round(area, begin, at)
+    reaches = sees(begin, at, area.outline)
+    trips = any(_trips(begin, at, way) for way in ways)
+    by_wall = not reaches or (trips and length(around) <= length(direct) + MOST_ROUND_M)
+    lies = tuple(around if by_wall else direct)
     up = UP_THE_STAND_M.get(stand, FROM_THE_FLOOR_M)
-    return Run(box, lies, round(length(lies) + up + SLACK_M, 1), by_wall=not straight)
+    return Run(box, lies, round(length(lies) + up + SLACK_M, 1), by_wall, crosses=trips and not by_wall)
 
 
 def _trips(box: Point, at: Point, way: Sequence[Point]) -> bool:

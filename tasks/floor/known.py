@@ -43,16 +43,14 @@ def kept_places(session: Session) -> Kept:
 def cable_lengths_for(room: Room, needs: Sequence[Need], session: Session | None = None) -> dict[int, float]:
     """Metres of cable by the number of the need, before it has a line; empty where the floor isn't drawn.
 
-    The lines are taken to go down the list, one after the other, as plans do where nothing stands against it.
-    A constant number of queries.
+    To the nearest wall box of the room in which it would stand, since the line is still to be chosen. A constant number
+    of queries.
     """
     floor = floor_of(room)
     if floor.guessed:
         return {}
     inputs = [
-        FloorInput(
-            each.number, each.label, each.source, each.pickup.value, each.stand or "", line=each.number
-        )
+        FloorInput(each.number, each.label, each.source, each.pickup.value, each.stand or "")
         for each in needs
     ]
     found = stations(inputs, load_catalogue())

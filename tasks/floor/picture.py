@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, radians, sin
 
 from studio.floors.drawing import Drawing, Segment, cm, drawing, points
-from studio.floors.records import Area, Floor
+from studio.floors.records import Area, Floor, Point
 from studio.floors.shapes import bounds
 from tasks.checklists.sheet import numbers_in_words
 from tasks.floor.placing import sees_through, sight_of
@@ -16,6 +16,10 @@ from tasks.floor.stations import Kind, token
 from tasks.papers.sheets import Sheet
 
 MIC_OUT_M = 0.12
+Box = tuple[float, float, float, float]
+"""Left, top, right, bottom; m."""
+LETTER_SHARE = 0.019
+"""The height of a name's letters, as a share of the drawing's width (as in the style sheet)."""
 SPREAD_DEG = 28.0
 
 
@@ -32,7 +36,9 @@ class Spot:
     numbers: str
     by_hand: bool
     microphones: tuple[tuple[int, int], ...]
+    name_x: int
     name_y: int
+    anchor: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +52,12 @@ class Picture:
 
 
 def picture(plan: FloorPlan) -> Picture:
-    spots = tuple(_spot(place) for place in plan.places)
+    drawn = drawing(plan.floor)
+    letter = drawn.unit * LETTER_SHARE
+    names = names_beside([(p.station.key, p.at, p.station.radius) for p in plan.places], letter)
+    spots = tuple(_spot(place, *name) for place, name in zip(plan.places, names, strict=True))
     return Picture(
-        drawn=drawing(plan.floor),
+        drawn=_with_free_names(drawn, plan, letter),
         spots=spots,
         cables=tuple(dict.fromkeys(points(cable.run.way) for cable in plan.cables)),
         gobos=tuple(
@@ -60,7 +69,7 @@ def picture(plan: FloorPlan) -> Picture:
     )
 
 
-def _spot(place: Place) -> Spot:
+def _spot(place: Place, name_at: Point, anchor: str) -> Spot:
     station = place.station
     x, y, r = cm(place.at[0]), cm(place.at[1]), cm(station.radius)
     return Spot(
@@ -73,7 +82,69 @@ def _spot(place: Place) -> Spot:
         numbers=numbers_in_words(station.numbers),
         by_hand=place.by_hand,
         microphones=tuple(_microphones(place)),
-        name_y=y + r,
+        name_x=cm(name_at[0]),
+        name_y=cm(name_at[1]),
+        anchor=anchor,
+    )
+
+
+def names_beside(discs: Sequence[tuple[str, Point, float]], letter: float) -> list[tuple[Point, str]]:
+    """Where each name is written: below, above or beside its disc, wherever it covers least. letter: its height, m."""
+    found: list[tuple[Point, str]] = []
+    taken = [(x - r, y - r, x + r, y + r) for _, (x, y), r in discs]
+    for number, (name, (x, y), r) in enumerate(discs):
+        others = taken[:number] + taken[number + 1 :]
+        wide = len(name) * letter * 0.55
+        ways: list[tuple[float, float, str]] = [
+            (x, y + r + letter, "middle"),
+            (x, y - r - letter * 0.3, "middle"),
+            (x + r + letter * 0.3, y + letter * 0.35, "start"),
+            (x - r - letter * 0.3, y + letter * 0.35, "end"),
+        ]
+        best = min(ways, key=lambda way: _covered(_written(*way, wide, letter), others))
+        taken.append(_written(*best, wide, letter))
+        found.append(((best[0], best[1]), best[2]))
+    return found
+
+
+def _with_free_names(drawn: Drawing, plan: FloorPlan, letter: float) -> Drawing:
+    """Each room's name in the corner where it covers least."""
+    taken = [
+        (
+            p.at[0] - p.station.radius,
+            p.at[1] - p.station.radius,
+            p.at[0] + p.station.radius,
+            p.at[1] + p.station.radius,
+        )
+        for p in plan.places
+    ]
+    areas = tuple(
+        replace(shape, label=_corner(area, letter, taken))
+        for shape, area in zip(drawn.areas, plan.floor.areas, strict=True)
+    )
+    return replace(drawn, areas=areas)
+
+
+def _corner(area: Area, letter: float, taken: Sequence[Box]) -> Label:
+    left, top, right, bottom = bounds(area.outline)
+    wide, x, low, high = len(area.name) * letter * 0.6, left + 0.2, bottom - 0.2, top + 0.2 + letter
+    ways = [(x, low), (right - wide - 0.2, low), (x, high), (right - wide - 0.2, high)]
+    best = min(ways, key=lambda at: _covered(_written(*at, "start", wide, letter), taken))
+    return Label(area.name, cm(best[0]), cm(best[1]), "start")
+
+
+def _written(x: float, y: float, anchor: str, wide: float, letter: float) -> Box:
+    left = x - wide / 2 if anchor == "middle" else x if anchor == "start" else x - wide
+    return left, y - letter, left + wide, y + letter * 0.2
+
+
+def _covered(box: Box, others: Sequence[Box]) -> float:
+    """How much of others a box covers, in square metres."""
+    left, top, right, bottom = box
+    return sum(
+        max(0.0, min(right, other[2]) - max(left, other[0]))
+        * max(0.0, min(bottom, other[3]) - max(top, other[1]))
+        for other in others
     )
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
-from math import atan2, degrees, dist
+from math import atan2, degrees, dist, pi
 
 from studio.floors.records import Area, Fixed, Floor, Opening, Point, Use
-from studio.floors.shapes import holds, sees, to_segment, to_thing
+from studio.floors.shapes import holds, sees, to_segment, to_thing, to_wall
 from tasks.floor.records import Place
 from tasks.floor.stations import Kind, Station
 from tasks.floor.ways import AT_A_DOOR_M, HALF_M, ROUNDED, Spot, hub, keeps_doors_clear, measured
@@ -20,7 +20,8 @@ from tasks.floor.ways import AT_A_DOOR_M, HALF_M, ROUNDED, Spot, hub, keeps_door
 BETWEEN_M = 0.2
 LOUD_TO_QUIET_M = 4.0
 FROM_THE_WINDOW_M = 3.0
-CABLE_WEIGHT = 0.3
+CABLE_WEIGHT = 0.15
+LEAST_ARC_M = 1.8
 MOST_THREE_TO_ONE_M = 4.0
 ORDER = [
     Kind.PIANO,
@@ -131,7 +132,7 @@ def _found(
                 why = f"{thing.name} stands there."
                 return Place(station, area.name, thing.at, facing, why, fixed=thing.name)
     for area in _areas(floor, station, stations):
-        if at := _best(area, station, places):
+        if at := _best(area, station, arc_of(stations), places):
             return Place(station, area.name, at, _facing(area, station, at, places), _why(area, station))
     return None
 
@@ -151,12 +152,25 @@ def _areas(floor: Floor, station: Station, stations: Sequence[Station]) -> list[
     return [*booths, *live, *control] if to_booth else [*live, *booths, *control]
 
 
-def _best(area: Area, station: Station, places: Sequence[Place]) -> Point | None:
+def _best(area: Area, station: Station, arc_m: float, places: Sequence[Place]) -> Point | None:
     here = [place for place in places if place.area == area.name]
     free = [spot for spot in measured(area) if fits(spot, station, here)]
     if not free:
         return None
-    return min(free, key=lambda spot: (round(_cost(area, station, spot, here), 3), spot.at[1], spot.at[0])).at
+    beside = [
+        (other.at, keeps_from(station, other.station), three_to_one_m(station, other.station))
+        for other in here
+    ]
+    beside = [each for each in beside if each[1] or each[2]]
+
+    def cost(spot: Spot) -> tuple[float, float, float]:
+        uneasy = _by_kind(area, station, spot, here, arc_m) + CABLE_WEIGHT * _to_box(area, station, spot.at)
+        for at, apart, three in beside:
+            far = dist(spot.at, at)
+            uneasy += 3 * max(0.0, apart - far) ** 2 + 6 * max(0.0, three - far) ** 2
+        return round(uneasy, 3), spot.at[1], spot.at[0]
+
+    return min(free, key=cost).at
 
 
 def fits(spot: Spot, station: Station, here: Iterable[Place]) -> bool:
@@ -173,13 +187,6 @@ def fits(spot: Spot, station: Station, here: Iterable[Place]) -> bool:
     )
 
 
-def _cost(area: Area, station: Station, spot: Spot, here: Sequence[Place]) -> float:
-    """What speaks against a place, in metres of unease."""
-    cost = sum(_beside(station, spot.at, other) for other in here)
-    cost += _by_kind(area, station, spot, here)
-    return cost + CABLE_WEIGHT * _to_box(area, station, spot.at)
-
-
 def _to_box(area: Area, station: Station, at: Point) -> float:
     """How far the box is in which its lines end, or the nearest one where they aren't given."""
     lines = {each.line for each in station.inputs}
@@ -187,11 +194,15 @@ def _to_box(area: Area, station: Station, at: Point) -> float:
     return min((dist(at, box.at) for box in own or area.boxes), default=0.0)
 
 
-def _beside(station: Station, at: Point, other: Place) -> float:
-    far, cost = dist(at, other.at), 0.0
-    if (station.loud and other.station.quiet) or (station.quiet and other.station.loud):
-        cost += 3 * max(0.0, LOUD_TO_QUIET_M - far) ** 2
-    return cost + 6 * max(0.0, three_to_one_m(station, other.station) - far) ** 2
+def keeps_from(one: Station, two: Station) -> float:
+    """How far the loud and the quiet want to be from each other; 0 for what doesn't mind."""
+    return LOUD_TO_QUIET_M if (one.loud and two.quiet) or (one.quiet and two.loud) else 0.0
+
+
+def arc_of(stations: Sequence[Station]) -> float:
+    """The radius of a half circle on which all players have room side by side."""
+    seats = [2 * each.radius + 2 * BETWEEN_M for each in stations if each.kind in (Kind.PLAYER, Kind.KEYS)]
+    return max(LEAST_ARC_M, sum(seats) / pi)
 
 
 def three_to_one_m(one: Station, two: Station) -> float:
@@ -201,7 +212,8 @@ def three_to_one_m(one: Station, two: Station) -> float:
     return min(3 * max(one.near_m, two.near_m), MOST_THREE_TO_ONE_M)
 
 
-def _by_kind(area: Area, station: Station, spot: Spot, here: Sequence[Place]) -> float:
+def _by_kind(area: Area, station: Station, spot: Spot, here: Sequence[Place], arc_m: float) -> float:
+    """What speaks against a place for such a source, in metres of unease."""
     at, wall, middle = spot.at, spot.wall, spot.middle
     window = sight_of(area, at)
     match station.kind:
@@ -213,11 +225,14 @@ def _by_kind(area: Area, station: Station, spot: Spot, here: Sequence[Place]) ->
             wanted = abs(to_segment(at, window.start, window.end) - FROM_THE_WINDOW_M) if window else middle
             return 0.8 * wanted + _unseen(area, at, window, 4)
         case Kind.ARRAY:
-            return abs(dist(at, _centre(here, station, area)) - min(station.near_m or 2.0, 3.0)) - 0.1 * wall
+            if station.source_id == "drum_room":
+                return abs(dist(at, _centre(here, station, area)) - 2.5) - 0.1 * wall
+            return middle - 0.1 * wall
         case Kind.PLAYBACK:
             return wall
         case _:
-            return 0.35 * middle + _unseen(area, at, window, 1)
+            radius = min(arc_m, max(LEAST_ARC_M, to_wall(hub(area), area.outline) - station.radius))
+            return 0.8 * abs(middle - radius) + _before(area, at, window) + _unseen(area, at, window, 1)
 
 
 def _centre(here: Sequence[Place], station: Station, area: Area) -> Point:
@@ -233,6 +248,16 @@ def _centre(here: Sequence[Place], station: Station, area: Area) -> Point:
 def sight_of(area: Area, at: Point) -> Opening | None:
     """The sight line nearest to a place."""
     return min(area.sights, key=lambda each: dist(each.middle, at), default=None)
+
+
+def _before(area: Area, at: Point, window: Opening | None) -> float:
+    """Players sit on the far side of the middle, so that they look towards the window."""
+    if window is None:
+        return 0.0
+    middle, end = hub(area), window.middle
+    far = dist(middle, end) or 1.0
+    ahead = ((at[0] - middle[0]) * (end[0] - middle[0]) + (at[1] - middle[1]) * (end[1] - middle[1])) / far
+    return 0.5 * max(0.0, ahead)
 
 
 def _unseen(area: Area, at: Point, window: Opening | None, cost: float) -> float:

@@ -17,6 +17,7 @@ from tasks.floor.records import Cable, FloorPlan, Place
 from tasks.floor.stations import FloorInput, Station
 from tasks.floor.ways import HALF_M, ways
 
+MUCH_NEARER_M = 6.0
 MOST_SAID = 6
 """Pairs of microphones that are named one by one."""
 
@@ -49,7 +50,7 @@ def _cables(floor: Floor, place: Place) -> Iterator[Cable]:
     area = next(each for each in floor.areas if each.name == place.area)
     for each in place.station.inputs:
         if found := _run(floor, area, place.at, each):
-            yield Cable(each.number, area.name, found, passes_a_door(area, found))
+            yield Cable(each.number, area.name, found, found.crosses or passes_a_door(area, found))
 
 
 def _run(floor: Floor, area: Area, at: Point, each: FloorInput) -> Run | None:
@@ -101,7 +102,7 @@ def _of_the_floor(floor: Floor) -> Iterator[str]:
 def _in_the_way(floor: Floor, place: Place) -> Iterator[str]:
     area = next(each for each in floor.areas if each.name == place.area)
     if place.by_hand and any(to_way(place.at, way) < place.station.radius + HALF_M for way in ways(area)):
-        yield f"{place.station.key} stands in the way to a door. Keep a way free that everybody can walk."
+        yield f"{place.station.key}: in the way to a door. Keep a way free that everybody can walk."
 
 
 def _too_near(places: Sequence[Place]) -> Iterator[str]:
@@ -131,7 +132,25 @@ def _of_cables(floor: Floor, places: Sequence[Place], cables: Sequence[Cable]) -
             yield _of_another_room(floor, place, elsewhere, by_number)
         crossing = [cable for each in place.station.inputs if (cable := by_number.get(each.number))]
         if not elsewhere and any(cable.crosses_way for cable in crossing):
-            yield f"{_named(place.station.inputs)}: cable before a door. Cover or fix it, or take it over the door."
+            yield f"{_named(place.station.inputs)}: a cable lies where people walk. Cover or fix it."
+        if nearer := _nearer_box(floor, place, crossing):
+            yield nearer
+
+
+def _nearer_box(floor: Floor, place: Place, cables: Sequence[Cable]) -> str:
+    """Where another box of its room is much nearer than the one of its line."""
+    area = next(each for each in floor.areas if each.name == place.area)
+    longest = max(cables, key=lambda cable: cable.run.metres, default=None)
+    if longest is None or longest.area != place.area:
+        return ""
+    stand = next(each.stand for each in place.station.inputs if each.number == longest.number)
+    nearest = nearest_run(area, place.at, stand, ways(area))
+    if nearest is None or longest.run.metres - nearest.metres < MUCH_NEARER_M:
+        return ""
+    return (
+        f"{_named(place.station.inputs)}: {longest.run.metres:g} m to {longest.run.box.name}; {nearest.box.name} is "
+        f"nearer, {nearest.metres:g} m ({nearest.box.lines})."
+    )
 
 
 def _of_another_room(

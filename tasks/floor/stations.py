@@ -41,6 +41,7 @@ RADIUS_M = {
     Kind.ARRAY: 0.35,
 }
 LARGE_M = {
+    "speech": 0.45,
     "grand_piano": 1.5,
     "double_bass": 0.75,
     "cello": 0.7,
@@ -103,7 +104,7 @@ class FloorInput:
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """What stands in one place. near_m: how far its farthest microphone is; at_1_m_db: its peaks there.
+    """What stands in one place. near_m: how near its farthest microphone may come; at_1_m_db: its peaks at 1 m.
 
     both are None where nothing of it is picked up by a microphone.
     """
@@ -182,7 +183,7 @@ def _station(key: str, inputs: Sequence[FloorInput], catalogue: Catalogue) -> St
         for each in inputs
         if each.pickup == "mic" and (source := catalogue.by_name.get(each.source)) and source.distance_cm
     ]
-    near = max((source.distance_cm[1] / 100 for source in miked if source.distance_cm), default=None)
+    near = max((source.distance_cm[0] / 100 for source in miked if source.distance_cm), default=None)
     levels = [_at_1_m(source) for source in miked if source.peak_spl_db is not None]
     radius = LARGE_M.get(first.id, RADIUS_M[kind]) if first else RADIUS_M[kind]
     if kind is Kind.CHOIR:

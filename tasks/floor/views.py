@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from bookings.models import Session
 from studio.access import Act, SignedInRequest, allowed, may
+from tasks.floor.cables import THE_RULE
 from tasks.floor.known import plan_of
 from tasks.floor.moving import PlaceForm, keep_moves, moves_of, place_forms, refusals
 from tasks.floor.picture import in_words, picture, sheet
@@ -70,6 +71,7 @@ def _context(
         "made": made,
         "picture": picture(made),
         "in_words": in_words(made),
+        "the_rule": THE_RULE,
         "rows": list(zip(made.places, table.rows, forms, strict=True)),
         "moving": may(request.user, Act.TICK) and not session.cancelled and bool(made.places),
         "several": len(made.floor.areas) > 1,

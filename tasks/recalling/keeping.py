@@ -14,6 +14,7 @@ from studio.access import Act, require
 from studio.models import Person
 from studio.photos.field import PhotoField
 from studio.photos.keeping import keep_photo
+from tasks.follow import replan_soon
 from tasks.models import UnitSetting
 from tasks.recalling.known import RecallSheet, Used
 
@@ -73,4 +74,12 @@ def keep_settings(by: Person, session: Session, typed: Sequence[SettingForm]) ->
                 row.photos.add(keep_photo(by, unit, photo))
             elif not words and not row.photos.exists():
                 row.delete()
+        if changed:
+            restore_ahead(session)
     return len(changed)
+
+
+def restore_ahead(session: Session) -> None:
+    """The checklists of what comes next for the job are made anew, with what there is to restore."""
+    ahead = Session.objects.standing().filter(job=session.job_id, setup_at__gte=session.end)
+    replan_soon(list(ahead.filter(end__gt=timezone.now()).values_list("pk", flat=True)))

@@ -24,14 +24,23 @@ def test_straight_across_up_the_stand_and_slack() -> None:
 
 
 def test_a_cable_that_would_cross_where_people_walk_goes_round_by_the_wall() -> None:
-    """By hand: the wall nearest to (9, 4) is the right one, 1 m away. 10 m along the upper wall, 4 m down the right one,
-    1 m in; 1 m up a short boom, 2 m slack. Straight across it would be √97 = 9.8 m."""
+    """By hand: the wall nearest to (9, 4) is the right one, 1 m away. 10 m along the upper wall, 4 m down the
+    right one, 1 m in; 1 m up a short boom, 2 m slack. Straight across it would be √97 = 9.8 m."""
     way = [(5, 8), (5, 1)]
     found = run(HALL, BOX, (9, 4), "short boom", [way])
     assert found.by_wall
     assert found.way == ((0, 0), (0, 0), (10, 0), (10, 4), (9, 4))
     assert found.metres == 10 + 4 + 1 + 1 + 2
     assert run(HALL, BOX, (9, 4), "short boom").metres == pytest.approx(9.8 + 3, abs=0.1)
+
+
+def test_a_cable_crosses_a_way_and_is_covered_where_the_wall_is_much_longer() -> None:
+    """By hand: from (0, 0) to (5, 4.5) straight √45.25 = 6.7 m. Its nearest wall is the lower one: 8 + 5 + 3.5 =
+    16.5 m by the wall, 9.8 m longer than straight."""
+    found = run(HALL, BOX, (5, 4.5), "", [[(2, 8), (2, 0.5)]])
+    assert found.crosses
+    assert not found.by_wall
+    assert found.metres == pytest.approx(6.7 + 1 + 2, abs=0.05)
 
 
 def test_round_a_corner_a_cable_follows_the_wall() -> None:

@@ -49,7 +49,7 @@ def inserts_for(session: Session, needs: Iterable[records.Need], made: records.P
 def _wishing(session: Session, needs: Iterable[records.Need], made: records.Plan) -> tuple[ChainNeed, ...]:
     """By hand goes before the catalogue and before lead parts; what is chosen for half a pair holds for both."""
     by_number = {need.number: need for need in needs}
-    rows = [by_number[row.number] for row in made.inputs]
+    rows = [by_number[row.number] for row in made.inputs if row.number in by_number]
     by_hand = chosen(session)
     found = []
     for need in rows:

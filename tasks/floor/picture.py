@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import cos, radians, sin
 
-from studio.floors.drawing import Drawing, Segment, cm, drawing, points
+from studio.floors.drawing import Drawing, Label, Segment, cm, drawing, points
 from studio.floors.records import Area, Floor, Point
 from studio.floors.shapes import bounds
 from tasks.checklists.sheet import numbers_in_words

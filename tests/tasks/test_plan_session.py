@@ -27,7 +27,7 @@ from studio.models import (
 )
 from studio.spans import Span
 from studio.whereabouts import moves
-from tasks import follow, plan_session, solving
+from tasks import follow, solving
 from tasks.catalogue import load_catalogue
 from tasks.make_checklist import NO_LONGER
 from tasks.models import Plan, Task
@@ -261,7 +261,7 @@ def mistaken(*args: object) -> list[str]:
 def test_a_plan_that_can_not_be_made_never_stops_a_booking(
     job: Job, hall: Room, manager: Person, monkeypatch: pytest.MonkeyPatch, where: str, broken: object
 ) -> None:
-    monkeypatch.setattr(plan_session, where, broken)
+    monkeypatch.setattr(solving, where, broken)
     crew = (Called(make_person(Role.ASSISTANT).pk, Role.ASSISTANT),)
     session = book(manager, draft(job, hall, "lead vocal", crew=crew))
     plan = Plan.objects.get(session=session)

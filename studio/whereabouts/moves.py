@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from django.db import transaction
 from django.db.models import Model, Q
@@ -16,10 +16,11 @@ from studio.clock import say_span
 from studio.models import Claim, GearUnit, Journey, Person, Room, Site, Stay
 from studio.repairs import hold, make_way, resume
 from studio.signals import house_changed
-from studio.spans import Span
+from studio.spans import Span, gaps
 from studio.whereabouts.parts import missing_itself
 
 Kind, Purpose = Stay.Kind, Claim.Purpose
+LONG_AGO = datetime(2000, 1, 1, tzinfo=UTC)
 BETWEEN_SITES_MINUTES = 60  # until the house says how long a journey takes
 
 
@@ -92,12 +93,24 @@ def settle_there(by: Person, unit: GearUnit, storage: str = "") -> GearUnit:
         stay = unit.stays.open().filter(kind=Kind.ROOM).select_related("room").first()
         if stay is None or stay.room is None:
             raise MoveRefused("Say first which room it stands in; then that can be its home.")
+        _remember_home(unit, stay.began_at)
         unit.home_room, unit.storage = stay.room, " ".join(storage.split())[:120]
         unit.save(update_fields=["home_room", "storage"])
         stay.due_at = None
         stay.save(update_fields=["due_at"])
         house_changed.send(GearUnit, thing=unit)
     return unit
+
+
+def _remember_home(unit: GearUnit, until: datetime) -> None:
+    """When it was at its old home it still was there, whatever its home is from now on."""
+    if unit.home_room is None:
+        return
+    away = [stay.span for stay in unit.stays.filter(began_at__lt=until)]
+    Stay.objects.bulk_create(
+        Stay(unit=unit, kind=Kind.ROOM, room=unit.home_room, began_at=gap.start, ended_at=gap.end)
+        for gap in gaps(away, Span(LONG_AGO, until))
+    )
 
 
 def extend(by: Person, stay: Stay, due_at: datetime | None) -> Stay:

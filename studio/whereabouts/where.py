@@ -56,7 +56,7 @@ def _staying(unit: GearUnit, stay: Stay, when: datetime) -> Where:
         place,
         stay.room is not None and stay.room_id == unit.home_room_id,
         None if until else stay.room,
-        stay.began_at,
+        stay.began_at if stay.moved_by else None,
         stay.moved_by,
         stay.due_at,
         until,

@@ -228,7 +228,9 @@ def test_a_move_that_is_called_off_frees_its_way_and_one_past_a_session_is_refus
         carrying.ask(tech, mic, yard, NOW)
 
 
-def test_where_it_stands_can_become_its_home(tech: Person, mic: GearUnit) -> None:
+def test_where_it_stands_can_become_its_home_and_where_it_was_stays_as_it_was(
+    tech: Person, mic: GearUnit, frozen: time_machine.Traveller
+) -> None:
     with pytest.raises(moves.MoveRefused, match="which room"):
         moves.settle_there(tech, mic)
     yard = make_room("Yard", site=make_site("Quay"))
@@ -237,6 +239,10 @@ def test_where_it_stands_can_become_its_home(tech: Person, mic: GearUnit) -> Non
     moves.settle_there(tech, mic, "rack 2")
     mic.refresh_from_db()
     assert (mic.where, mic.site, where_is(mic).at_home) == ("Yard, rack 2", yard.site, True)
+    before = where_is(mic, NOW - timedelta(days=3))
+    assert (before.place, before.since) == ("Weaving Hall, Mill Lane", None)
+    frozen.shift(timedelta(days=1))
+    assert where_is(mic).place == "Yard, Quay"
 
 
 def test_what_a_session_of_the_house_needs_ahead_does_not_leave_it(tech: Person, mic: GearUnit) -> None:
@@ -258,7 +264,7 @@ def test_a_needed_part_that_is_missing_takes_the_set_out_and_any_other_is_a_limi
     assert Fault.objects.open().count() == 2
     assert [c.purpose for c in in_the_way([mic.resource_id], Span(NOW, None))] == [Claim.Purpose.REPAIR]
     moves.here(tech, mic, mic.home_room)  # the microphone is here; its supply still isn't
-    assert state(mic).startswith("missing")
+    assert state(mic).endswith("supply is missing")
     parts.part_found(tech, supply)
     parts.part_found(tech, case)
     assert state(mic) == "works"

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta, tzinfo
 
 from django.urls import reverse
 
-from studio.clock import say, say_span
+from studio.clock import say, say_day, say_span
 from studio.gear.queries import claims_on, resources_of, whole_units
 from studio.gear.search import Hit, find
 from studio.gear.state import State, state_of, stay_at
@@ -29,6 +29,7 @@ class Answer:
     where: str
     taken: list[str]
     free: str
+    history: str
 
     @property
     def title(self) -> str:
@@ -86,7 +87,24 @@ def _answer(unit: GearUnit, channel: Channel | None, at: datetime, claims: dict[
         free = _free([claim for _, claim in parts], at, tz)
     stay = stay_at(unit, at)
     where = unit.where if stay is None else place_of(stay)
-    return Answer(unit, channel, state_of(unit, channel, at), where, _who(now, tz), free)
+    return Answer(
+        unit, channel, state_of(unit, channel, at), where, _who(now, tz), free, _history(unit, channel, at)
+    )
+
+
+def _history(unit: GearUnit, channel: Channel | None, at: datetime) -> str:
+    """“2 earlier faults, the last until Fri 20 November: new capsule”; empty where there was none."""
+    over = [
+        (fault.closed_at, fault.outcome)
+        for fault in unit.faults.all()
+        if fault.closed_at and fault.closed_at <= at and (channel is None or fault.channel in (None, channel))
+    ]
+    if not over:
+        return ""
+    closed_at, outcome = max(over)
+    said = f"{len(over)} earlier faults, the last" if len(over) > 1 else "an earlier fault"
+    until = say_day(closed_at.astimezone(unit.site.tz).date())
+    return f"{said} until {until}" + (f": {outcome}" if outcome else "")
 
 
 def _who(parts: Iterable[tuple[int, Claim]], tz: tzinfo) -> list[str]:

@@ -14,7 +14,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from studio.claims import Wanted, take
-from studio.faults import report_fault
+from studio.faults import mend, report_fault
 from studio.models import CableSpec, Claim, Fault, GearUnit, Role, Site, Stay, Stock
 from tests.house import (
     at,
@@ -109,6 +109,23 @@ def test_what_is_away_is_where_it_was_taken_to_and_was_at_home_before(client: Cl
     assert "lent to Tin Harbour since Mon 1 March, 12:00" in typed(client, "u 1")
     assert "Weaving Hall, shelf 3" in command("U-1", "--at", "2027-03-01T11:59")
     assert "lent to Tin Harbour" in command("U-1")
+
+
+@pytest.mark.usefixtures("engineer")
+def test_what_it_had_before_is_said_with_it_and_not_before_it_was_over(
+    client: Client, oak: GearUnit, frozen: time_machine.Traveller
+) -> None:
+    assert "earlier fault" not in typed(client, "oak 3")
+    for outcome in ("new capacitor", "resoldered"):
+        frozen.shift(3600)
+        mend(make_person(Role.TECH), oak.faults.open().get(), outcome, heard=True)
+        report_fault(make_person(Role.TECH), oak, channel(oak, 3), Fault.Effect.NOISY)
+    assert "2 earlier faults, the last until Tue 2 March: resoldered" in typed(client, "oak 3")
+    assert "earlier fault" not in typed(client, "oak 2")
+    assert "  before 2 earlier faults" in command("oak")
+    assert json.loads(command("oak", "--json", "--at", "2027-03-02T17:45"))["units"][0]["history"] == (
+        "an earlier fault until Tue 2 March: new capacitor"
+    )
 
 
 @pytest.mark.usefixtures("engineer", "lines")

@@ -87,6 +87,7 @@ def unit_as_json(found: Answer, at: datetime) -> dict[str, Any]:
         "where": found.where,
         "with": found.taken,
         "next": found.free,
+        "history": found.history,
         "channels": [
             {"first": row.first, "last": row.last, "state": row.state.words, "more": row.state.more}
             for row in rows
@@ -115,6 +116,7 @@ def lines(found: Answer) -> list[str]:
         f"  where  {found.where}",
         *(f"  with   {taken}" for taken in found.taken),
         f"  next   {found.free}",
+        *([f"  before {found.history}"] if found.history else []),
     ]
 
 

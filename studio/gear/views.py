@@ -174,7 +174,8 @@ def _reported(request: SignedInRequest, found: GearUnit, fault: Fault) -> HttpRe
     )
     if may(request.user, Act.SEE_HOUSE) and (wanted := wants_of([fault])[fault.pk]):
         messages.warning(request, _wanted(wanted, found.site.tz))
-    return redirect(unit_address(found.tag, fault.channel.number if fault.channel else None))
+    address = unit_address(found.tag, fault.channel.number if fault.channel else None)
+    return redirect(f"{address}#said")  # else a browser stays at the form, far below what it is told
 
 
 def _wanted(wants: list[Want], tz: tzinfo) -> str:

@@ -22,8 +22,20 @@ def desk() -> Client:
 
 def test_one_press_is_enough(desk: Client) -> None:
     make_mic("R-02")
-    assert desk.post("/gear/R-02", {"effect": "crackles"}).status_code == 302
+    assert "Report it now" in desk.get("/gear/R-02?effect=crackles").content.decode()
+    answer = desk.post("/gear/R-02", {"effect": "crackles"})
+    assert (answer.status_code, answer["Location"]) == (302, "/gear/R-02#said")
     assert Fault.objects.get().severity == Fault.Severity.SUSPECTED
+
+
+def test_what_could_stand_in_comes_first_where_something_is_wrong(desk: Client) -> None:
+    make_mic("R-02")
+    fine = desk.get("/gear/R-02").content.decode()
+    assert fine.index('id="wrongs-title"') < fine.index('id="uses"')
+    desk.post("/gear/R-02", {"effect": "crackles"})
+    wrong = desk.get("/gear/R-02").content.decode()
+    assert wrong.index('id="uses"') < wrong.index('id="wrongs-title"')
+    assert wrong.count('id="uses"') == 1
 
 
 def test_everything_that_helps_the_mender_is_kept(desk: Client) -> None:

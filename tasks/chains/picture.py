@@ -20,7 +20,7 @@ LETTERS = 38
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """One thing that the signal passes. is_open: wanted, and not there. lines: what is set, each a short sentence."""
+    """One thing that the signal passes. is_open: wanted, and not there; what says so too. lines: what is set, each a short sentence."""
 
     what: str
     name: str
@@ -78,8 +78,7 @@ def told(stations: Sequence[Station]) -> str:
 
 
 def _told(station: Station) -> str:
-    name = f"{station.what}: {station.name}"
-    return ", ".join([f"{name} (still open)" if station.is_open else name, *station.lines])
+    return ", ".join([f"{station.what}: {station.name}", *station.lines])
 
 
 def _texts(station: Station, top: float) -> list[Text]:

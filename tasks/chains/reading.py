@@ -105,7 +105,7 @@ def _of_preamp(ohms: list[float], transformer: bool, output_level: bool) -> Iter
 
 def _insert(insert: PlannedInsert) -> Station:
     if insert.unit is None:
-        return Station(f"Insert {insert.place}", insert.name, tuple(insert.why[:1]), is_open=True)
+        return Station(f"Insert {insert.place}: still open", insert.name, tuple(insert.why[:1]), is_open=True)
     kind = insert.unit.gear_model.get_kind_display()
     valves = getattr(getattr(insert.unit.gear_model, "mains", None), "valves", False)
     lines = [f"{what.lower()}: {to}" for what, to in insert.settings]

@@ -55,7 +55,7 @@ def _compared(wish: InsertWish, unit: InsertUnit) -> str:
     ratio = ratio_of(wish, unit)
     if wish.ratio and ratio is not None and ratio != wish.ratio:
         said.append(f"{ratio:g} to 1 is its nearest to {wish.ratio:g} to 1")
-    return f"second choice: {words.listed(said)}" if said else "as wanted"
+    return f"though {words.listed(said)}" if said else "as wanted"
 
 
 def _runner_up(slot: Slot, others: Sequence[Slot], used: set[Spot], costs: ChainCosts) -> str:

@@ -25,7 +25,7 @@ __all__ = ["hall", "job", "manager", "racks"]
 def test_a_picture_stacks_its_boxes_and_tells_them_in_words() -> None:
     long = "a sentence that is far longer than what fits in a line of the drawing at its size"
     made = picture(
-        "Chain", [Station("Source", "Voice", (long,)), Station("Insert 1", "Limiter", is_open=True)]
+        "Chain", [Station("Source", "Voice", (long,)), Station("Insert 1: open", "Limiter", is_open=True)]
     )
     first, second = made.boxes
     assert first.arrow == (first.y + first.height, second.y)
@@ -33,7 +33,7 @@ def test_a_picture_stacks_its_boxes_and_tells_them_in_words() -> None:
     assert second.arrow is None
     assert all(len(text.words) <= LETTERS for box in made.boxes for text in box.texts)
     assert all(box.y < text.y < box.y + box.height for box in made.boxes for text in box.texts)
-    assert made.told == f"Source: Voice, {long}. Then Insert 1: Limiter (still open)."
+    assert made.told == f"Source: Voice, {long}. Then Insert 1: open: Limiter."
 
 
 @pytest.fixture

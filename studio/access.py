@@ -109,6 +109,16 @@ FREELANCE_PAGES = frozenset(
             "tasks:chains",
             "tasks:choose_chain",
             "tasks:count_back",
+            "tasks:add_input",
+            "tasks:check_added",
+            "tasks:drop_input",
+            "tasks:allow_for",
+            "tasks:undo_by_hand",
+            "tasks:keep_input",
+            "tasks:ways_out",
+            "tasks:always",
+            "tasks:preferences",
+            "tasks:forget_preference",
         ),
     }
 )

@@ -9,6 +9,7 @@ from django.db import models
 
 from bookings.models import Session
 from tasks.floor.known import cable_lengths_for
+from tasks.models import ByHand
 from tasks.planning import snapshot as records
 from tasks.planning.changes import differences
 from tasks.planning.checker import violations
@@ -59,8 +60,9 @@ def same_hours(session: Session) -> models.QuerySet[Session]:
     return at_once.filter(status=Session.Status.CONFIRMED).exclude(pk=session.pk).order_by("pk")
 
 
-def wants_of(session: Session) -> Wants:
-    reading, wanted = wanted_of(session)
+def wants_of(session: Session, more: Sequence[ByHand] = ()) -> Wants:
+    """more: what might be changed by hand besides."""
+    reading, wanted = wanted_of(session, more)
     agreed = had(session)
     before = stood(session, agreed)
     wanted = with_what_stood(wanted, before)

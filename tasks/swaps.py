@@ -21,9 +21,10 @@ from studio.notices import tell
 from tasks.models import Pin, Plan, PlannedInput
 from tasks.plan_session import keep_plan
 from tasks.planning import snapshot as records
-from tasks.planning.swap import Spot, Substitute, breaks, settled, substitutes, swapped
+from tasks.planning.swap import Spot, Substitute, breaks, substitutes, swapped
 from tasks.snapshots import Looked
-from tasks.solving import because, look_for, wants_of
+from tasks.solving import because
+from tasks.standing import standing_plan
 from tasks.weighing import costs_here
 
 BY_HAND = "changed by hand"
@@ -60,7 +61,7 @@ def _offers(
 ) -> Iterator[tuple[Session, PlannedInput, Iterator[Substitute]]]:
     for row in rows:
         session = Session.objects.with_all().get(plan=row.plan_id)
-        looked, plan = _now(session)
+        looked, plan = standing_plan(session)
         of_a_channel = channel is not None or row.unit_id != unit.pk
         found = substitutes(looked.snapshot, plan, row.number, costs_here())
         fitting = (s for s in found if bool(s.spot) == of_a_channel)
@@ -69,7 +70,7 @@ def _offers(
 
 def offers_for(row: PlannedInput) -> list[Substitute]:
     """Everything that could stand in on one input: units first, then channels."""
-    looked, plan = _now(Session.objects.with_all().get(plan=row.plan_id))
+    looked, plan = standing_plan(Session.objects.with_all().get(plan=row.plan_id))
     return list(substitutes(looked.snapshot, plan, row.number, costs_here()))
 
 
@@ -81,7 +82,7 @@ def swap(by: Person, input_id: int, *, unit: str = "", spot: Spot | None = None)
     require(by, Act.PLAN)
     with transaction.atomic():
         session, old = _locked(input_id)
-        looked, plan = _now(session)
+        looked, plan = standing_plan(session)
         was = old.unit if unit else old.preamp_channel
         chosen = unit or (f"{spot[0]} channel {spot[1]}" if spot else "")
         if not _has(looked.snapshot, unit, spot):
@@ -124,42 +125,6 @@ def _locked(input_id: int) -> tuple[Session, PlannedInput]:
     if session.cancelled or not PlannedInput.objects.filter(pk=input_id).exists():
         raise NotSwapped("That list has been planned anew meanwhile. Open it again and choose there.")
     return session, found
-
-
-def _now(session: Session) -> tuple[Looked, records.Plan]:
-    """What the session may use, and its plan as it stands."""
-    looked = look_for(session, wants_of(session))
-    row = Plan.objects.get(session=session)
-    inputs = row.inputs.select_related("unit", "preamp_channel__unit")
-    solver = records.SolverReport("best found", row.objective, row.bound, row.seconds)
-    unfilled = tuple(
-        records.Unfilled(each.number, each.label, each.source, each.reason, tuple(each.help))
-        for each in row.unfilled.all()
-    )
-    plan = records.Plan(tuple(map(_record, inputs)), unfilled, frozenset(), solver)
-    return looked, settled(looked.snapshot, plan)
-
-
-def _record(each: PlannedInput) -> records.PlannedInput:
-    channel = each.preamp_channel
-    return records.PlannedInput(
-        number=each.number,
-        label=each.label,
-        source=each.source,
-        pickup=records.Pickup(each.pickup),
-        unit=each.unit.tag if each.unit else None,
-        unit_input=each.unit_input,
-        preamp=channel.unit.tag if channel else None,
-        channel=channel.number if channel else None,
-        phantom=each.phantom,
-        pad=each.pad,
-        stand=each.stand or None,
-        cable=each.cable or None,
-        patched=each.patched,
-        line=each.line,
-        recorder_input=each.recorder_input,
-        why=tuple(each.why),
-    )
 
 
 def _by_hand(made: records.Plan) -> records.SolverReport:

@@ -4,6 +4,8 @@ from tasks.chains import views as chains
 from tasks.cues import views as cues
 from tasks.day import views as day
 from tasks.floor import views as floor
+from tasks.inputs import hand_views as by_hand
+from tasks.inputs import preference_views as preferences
 from tasks.inputs import swap_views as swaps
 from tasks.inputs import views as inputs
 from tasks.losses import views as losses
@@ -33,6 +35,18 @@ urlpatterns = [
     path("sessions/<int:session_id>/inputs/<int:input_id>/chain", chains.chain, name="chain"),
     path("sessions/<int:session_id>/inputs/<int:input_id>/chain/choose", chains.choose, name="choose_chain"),
     path("sessions/<int:session_id>/inputs/<int:input_id>/swap", swaps.swap_input, name="swap"),
+    path("sessions/<int:session_id>/inputs/add", by_hand.add, name="add_input"),
+    path("sessions/<int:session_id>/inputs/check", by_hand.check_added, name="check_added"),
+    path("sessions/<int:session_id>/inputs/drop", by_hand.drop, name="drop_input"),
+    path("sessions/<int:session_id>/inputs/allow", by_hand.allow, name="allow_for"),
+    path("sessions/<int:session_id>/inputs/undo", by_hand.undo, name="undo_by_hand"),
+    path("sessions/<int:session_id>/inputs/<int:input_id>/keep", by_hand.pin, name="keep_input"),
+    path("sessions/<int:session_id>/inputs/ways-out/<int:number>", by_hand.ways, name="ways_out"),
+    path("sessions/<int:session_id>/inputs/always", preferences.always, name="always"),
+    path("preferences", preferences.mine, name="preferences"),
+    path("preferences/<int:preference_id>/forget", preferences.forget_one, name="forget_preference"),
+    path("house-preferences", preferences.of_house, name="house_preferences"),
+    path("costs", preferences.costs, name="costs"),
     path("gear-uses/<path:tag>", swaps.uses, name="uses"),
     path("words", words.words, name="words"),
     path("words/<int:word_id>/forget", words.forget_word, name="forget_word"),

@@ -33,8 +33,9 @@ def _read(row: ByHand) -> ReadSource | None:
     if source is None:
         return None
     written = f"{row.count} {source.name}"
+    channels = 1 if row.pickup in ("mic", "di", "line") and not source.pair and not source.parts else None
     return ReadSource(
-        0, written, source.id, source.name, source.family, row.count, None, row.pickup or "unknown"
+        0, written, source.id, source.name, source.family, row.count, channels, row.pickup or "unknown"
     )
 
 

@@ -21,6 +21,7 @@ from studio.access import Act, SignedInRequest, allowed
 def hire_in(request: SignedInRequest, session_id: int) -> HttpResponse:
     session = get_object_or_404(Session.objects.with_all(), pk=session_id)
     form = RentalForm(request.POST or None, session=session)
+    form.initial["what"] = request.GET.get("what", "")[:120]
     if form.is_valid():
         typed = form.cleaned_data
         hiring.hire_in(

@@ -13,9 +13,12 @@ from django.views.decorators.http import require_GET, require_POST
 
 from bookings.models import Session
 from studio.access import Act, SignedInRequest, allowed, may
+from tasks.by_hand import chosen, in_words
 from tasks.follow import replan
+from tasks.inputs.hand_forms import AddForm
 from tasks.models import Plan, Task
 from tasks.reading import NotInput, Question, Reading, ReadSource
+from tasks.wanted import set_up
 from tasks.words.reading import read_here
 from tasks.words.views import source_names
 
@@ -46,6 +49,10 @@ def inputs(request: SignedInRequest, session_id: int) -> HttpResponse:
             "parts": list(parts(session.instrument_list, reading)),
             "correcting": may(request.user, Act.PLAN) and not session.cancelled,
             "names": source_names(),
+            "by_hand": [(change, in_words(change)) for change in session.by_hand.select_related("by")],
+            "chosen": chosen(session),
+            "add_form": AddForm(),
+            "set_up": set_up(session),
         },
     )
 

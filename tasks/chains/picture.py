@@ -20,7 +20,10 @@ LETTERS = 38
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """One thing that the signal passes. is_open: wanted, and not there; what says so too. lines: what is set, each a short sentence."""
+    """One thing that the signal passes. lines: what is set, each a short sentence.
+
+    is_open: wanted, and not there; what says so too.
+    """
 
     what: str
     name: str

@@ -12,6 +12,7 @@ from bookings.sessions.fields import Line, WallTime, as_wall
 from bookings.sessions.times import ZonedTimesForm, whiches
 from studio.clock import say
 from studio.models import GearModel
+from studio.money import Money
 
 
 class RentalForm(ZonedTimesForm):
@@ -21,7 +22,7 @@ class RentalForm(ZonedTimesForm):
 
     what = Line(label="What", max_length=120, missing="What is hired in?")
     supplier = Line(label="From whom", max_length=120)
-    cost = forms.DecimalField(
+    cost = Money(
         label="Cost of the whole hire",
         required=False,
         min_value=0,

@@ -10,6 +10,7 @@ from django import forms
 
 from studio.gear.forms import MomentField
 from studio.models import Fault
+from studio.money import Money
 from studio.photos.field import PhotoField
 
 SHORT, LONG = 200, 1000
@@ -43,8 +44,8 @@ def minutes() -> forms.IntegerField:
     )
 
 
-def cost() -> forms.DecimalField:
-    return forms.DecimalField(
+def cost() -> Money:
+    return Money(
         label="Cost",
         required=False,
         min_value=0,

@@ -92,7 +92,7 @@ def test_each_step_keeps_what_was_said_of_it_and_the_page_of_the_repair_adds_it_
     GearUnit.objects.update(currency="EUR")
     press(client, fault, "looked-at", reproduced="no", note="fine when cold")
     assert (fault.step, fault.reproduced) == (Step.LOOKED_AT, False)
-    press(client, fault, "note", note="ran it warm", minutes="85", cost="3.20", parts="fan")
+    press(client, fault, "note", note="ran it warm", minutes="85", cost="3,20", parts="fan")
     press(client, fault, "away", to="Brook & Daughter", cost="85", returns="2027-03-08T12:00")
     assert (fault.sent_to, fault.expected_back) == ("Brook & Daughter", at("2027-03-08 12:00"))
     press(client, fault, "parts", parts="a transformer", returns="2027-03-12T12:00")

@@ -72,6 +72,7 @@ FREELANCE_PAGES = frozenset(
             "studio:gear_search",
             "studio:gear_list",
             "studio:unit",
+            "studio:stock",
             "studio:scanned",
             "studio:photo",
             "studio:seen_again",

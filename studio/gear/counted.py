@@ -43,9 +43,16 @@ class Counted:
 def counted(hits: Sequence[Hit], at: datetime, viewer: Person | None) -> list[Counted]:
     """One a hit, in their order, in a constant number of queries. viewer: as of `claims_on`."""
     found = Stock.objects.select_related("site", "stand", "cable").in_bulk([hit.pk for hit in hits])
+    return _all_counted([found[hit.pk] for hit in hits if hit.pk in found], at, viewer)
+
+
+def counted_one(stock: Stock, at: datetime, viewer: Person | None) -> Counted:
+    return _all_counted([stock], at, viewer)[0]
+
+
+def _all_counted(stocks: Sequence[Stock], at: datetime, viewer: Person | None) -> list[Counted]:
     span = Span(at, at + FREE_FOR)
-    claims = claims_on({stock.resource_id for stock in found.values()}, span, viewer)
-    stocks = [found[hit.pk] for hit in hits if hit.pk in found]
+    claims = claims_on({stock.resource_id for stock in stocks}, span, viewer)
     return [_counted(stock, claims.get(stock.resource_id, []), span) for stock in stocks]
 
 
@@ -53,11 +60,12 @@ def _counted(stock: Stock, claims: Sequence[Claim], span: Span) -> Counted:
     firm = [(claim.span, claim.quantity) for claim in claims if claim.firm]
     figures = ", ".join(value for _, value in figures_of(stock, ("stand", "cable")) if value)
     return Counted(
-        stock, stock.count - peak_use(firm, span), figures, [_has(claim, stock) for claim in claims]
+        stock, stock.count - peak_use(firm, span), figures, [has_of(claim, stock) for claim in claims]
     )
 
 
-def _has(claim: Claim, stock: Stock) -> str:
+def has_of(claim: Claim, stock: Stock) -> str:
+    """“4 with “Velvet Quarry”, 18:00 to 22:00”."""
     what = f"“{claim.reason}”" if claim.reason else claim.get_purpose_display()
     firmly = "" if claim.firm else " (not confirmed)"
     return f"{claim.quantity} with {what}, {say_span(claim.span, stock.site.tz)}{firmly}"

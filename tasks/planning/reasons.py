@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tasks.planning import words
+from tasks.planning import liked, words
 from tasks.planning.carrying import NOTHING_KNOWN, serves
 from tasks.planning.couples import belong_together
 from tasks.planning.layout import Layout
@@ -45,6 +45,7 @@ def _choice(layout: Layout, need: Need, unit: PickupUnit) -> Iterator[str]:
         yield f"{first}; {unit.tag} is {_state(unit)}"
     else:
         yield f"any DI serves {need.source}; {unit.tag} ({words.kind(unit.kind)}) is {_state(unit)}"
+    yield from liked.said(need, unit)
     if need.wish.strip() and not met:
         yield f"the wish “{need.wish}” is not met: {_unmet(layout, need)}"
     if not met:
@@ -82,6 +83,8 @@ def _passed_over(layout: Layout, need: Need, kind: str, unit: PickupUnit) -> str
         for u in units_of(layout, need, kind)
         if serves(layout.house.snapshot, need, u) and layout.has_room(u)
     )
+    if outweighed := liked.outweighed(need, unit, free):
+        return f"{words.kind(kind)} is not used: {free.tag} is free, but {outweighed}"
     for_the_pair = "both halves of the pair get the same model"
     because = for_the_pair if need.pair is not None else "taking it would cost more elsewhere in the plan"
     return f"{words.kind(kind)} is not used: {free.tag} is free, but {because}"
@@ -103,10 +106,12 @@ def _runner_up(layout: Layout, need: Need, unit: PickupUnit) -> Iterator[str]:
 
 def _behind(layout: Layout, need: Need, unit: PickupUnit, best: PickupUnit) -> str:
     rank = kind_rank(need, best) or 0
+    if outweighed := liked.outweighed(need, unit, best):
+        return f"but {outweighed}"
     if rank > (kind_rank(need, unit) or 0):
         return f"{words.ordinal(rank)} choice"
-    if need.wish.strip() and wish_met(need, unit) and not wish_met(need, best):
-        return "which is not what was wished for"
+    if need.had == unit.tag:
+        return f"and {unit.tag} is what it has had until now"
     if unit.here and not best.here:
         return "which is not in this room"
     if best.last_choice and not unit.last_choice:

@@ -146,3 +146,17 @@ def test_a_house_weighs_a_cost_and_goes_back_to_the_usual(manager: Person) -> No
     assert weigh(manager, {"fetched": 7, "dear": 1}).fetched == 7
     assert HouseCost.objects.count() == 1
     assert weigh(manager, {"fetched": Costs().fetched}) == Costs()
+
+
+def test_the_reasons_name_whose_preference_it_was_and_what_came_second() -> None:
+    need = replace(mic_need(1, "moving coil", "ribbon"), own=Liking(("Rook",)))
+    rows = plan(house([need], SHELF[:2], [RACK])).inputs
+    assert "The engineer prefers Rook for voice." in rows[0].why
+    assert "Moving coil is not used: K-1 is free, but the engineer likes it less." in rows[0].why
+    assert "Runner-up: K-1 (moving coil), but the engineer likes it less." in rows[0].why
+    kept = replace(mic_need(1, "moving coil", "ribbon"), had="R-1", set_up=True)
+    [row] = plan(house([kept], SHELF[:2], [RACK])).inputs
+    assert "R-1 is set up already." in row.why
+    unmet = replace(mic_need(1, "moving coil"), house=Liking(("Swift",)))
+    [row] = plan(house([unmet], SHELF[:1], [RACK])).inputs
+    assert "Swift, which the house prefers, is not to be had for it in this plan." in row.why

@@ -132,9 +132,22 @@ class ChainModel:
             self.cp.add_hint(var, 0)
         solver = solver_of(seconds)
         if solver.solve(self.cp) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return Answer([None] * len(self.jobs), sum(price[job.priority] for job in self.jobs), 0)
+            return self._in_turn(price)
         counts = [{place: solver.value(var) for place, var in mine.items()} for mine in self.counts]
         return Answer(self._named(counts), round(solver.objective_value), round(solver.best_objective_bound))
+
+    def _in_turn(self, price: dict[int, int]) -> Answer:
+        """Where the time was too short for any answer: lead parts first, each to what costs least of what is left."""
+        taken: list[Slot | None] = [None] * len(self.jobs)
+        used: set[tuple[str, int]] = set()
+        for j in sorted(range(len(self.jobs)), key=lambda j: (self.jobs[j].priority, j)):
+            free = [slot for slot in self.slots[j] if not used & _held(slot)]
+            if free:
+                slot = taken[j] = min(free, key=lambda s: s.cost + cost_of_unit(s.unit, self.costs))
+                used |= _held(slot)
+        cost = sum(s.cost if s else price[job.priority] for s, job in zip(taken, self.jobs, strict=True))
+        begun = {tag for tag, _ in used}
+        return Answer(taken, cost + sum(cost_of_unit(self.units[tag], self.costs) for tag in begun), 0)
 
     def _named(self, counts: list[dict[Place, int]]) -> list[Slot | None]:
         """Pairs first, which say which channels they want; each other channel goes to the first that may have it."""
@@ -159,6 +172,12 @@ class ChainModel:
 
 def _spots(slot: Slot) -> set[tuple[str, int]]:
     return {(slot.unit.tag, channel.number) for channel in slot.channels}
+
+
+def _held(slot: Slot) -> set[tuple[str, int]]:
+    """Its channels; of an equaliser that is set as a whole, all of them."""
+    whole = slot.unit.kind == EQUALISER and slot.unit.linked
+    return {(slot.unit.tag, channel.number) for channel in (slot.unit.channels if whole else slot.channels)}
 
 
 def _classes(unit: InsertUnit, wanted: set[tuple[str, int]]) -> dict[int, int]:

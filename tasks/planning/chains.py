@@ -6,11 +6,14 @@ Same input, same chains.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from tasks.planning.chain_costs import ChainCosts, jobs, slots
 from tasks.planning.chain_records import ChainHouse, Chains
 from tasks.planning.chain_words import inserted, unmet
 
 SECONDS = 2.0
+NOT_PROVEN = "The best found in the time; not proven to be the best of all."
 
 
 def chains(house: ChainHouse, costs: ChainCosts | None = None, seconds: float = SECONDS) -> Chains:
@@ -30,8 +33,10 @@ def chains(house: ChainHouse, costs: ChainCosts | None = None, seconds: float = 
     lost = [(job, possible[j]) for j, job in enumerate(all_jobs) if not taken or taken[j] is None]
     used = {(slot.unit.tag, channel.number) for _, slot, _ in got for channel in slot.channels}
     given = [(job, slot) for job, slot, _ in got]
+    doubt = () if cost == bound else (NOT_PROVEN,)
+    rows = (row for job, slot, all_ in got for row in inserted(job, slot, all_, used, weights))
     return Chains(
-        inserts=tuple(row for job, slot, all_ in got for row in inserted(job, slot, all_, used, weights)),
+        inserts=tuple(replace(row, why=(*row.why, *doubt)) for row in rows),
         unmet=tuple(row for job, all_ in lost for row in unmet(job, all_, house, given)),
         proven=cost == bound,
         cost=cost,

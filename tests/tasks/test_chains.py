@@ -170,6 +170,16 @@ def test_what_belongs_to_another_room_is_asked_for_and_never_taken() -> None:
     assert not any("Loose" in text for text in made.unmet[0].help)
 
 
+def test_without_time_for_a_proof_it_says_so_and_breaks_no_rule() -> None:
+    house = ChainHouse(tuple(need(n, COMPRESS, LIMIT) for n in range(1, 9)), (unit("A"), limiter("B")))
+    made = chains(house, seconds=0)
+    assert chain_violations(house, made) == []
+    assert not made.proven
+    assert all("not proven" in row.why[-1] for row in made.inserts)
+    assert len(made.inserts) == 3
+    assert len(made.unmet) == 13
+
+
 def test_nothing_is_wanted_and_nothing_is_said() -> None:
     assert given_out(need(1), units=[unit("A")]) == Chains((), ())
 

@@ -8,6 +8,6 @@ urlpatterns = [
     path("faults/<int:pk>/seen-again", presses.seen_again, name="seen_again"),
     path("faults/<int:pk>/cleared", presses.cleared, name="cleared"),
     path("faults/<int:pk>/heard", presses.heard, name="heard"),
-    path("stock/<int:pk>", stock.stock, name="stock"),
+    path("gear/counted/<int:pk>", stock.stock, name="stock"),
     path("gear/<path:tag>", views.unit, name="unit"),
 ]

@@ -23,13 +23,13 @@ def test_counted_stock_says_how_many_are_free_and_who_has_the_others(client: Cli
         claim = take_gear(booms, when)  # type: ignore[arg-type]  # stock has a resource as well
         Claim.objects.filter(pk=claim.pk).update(quantity=number)
     client.force_login(make_person(Role.ENGINEER, freelance=freelance))
-    page = client.get(f"/stock/{booms.pk}").content.decode()
+    page = client.get(f"/gear/counted/{booms.pk}").content.decode()
     assert "6 of 10 free" in page
     assert "two squeak" in page
     assert page.index("4 with") < page.index("In the next two weeks") < page.index("7 with")
-    assert "3 of 10 free" in client.get(f"/stock/{booms.pk}?at=2027-03-05T13:00").content.decode()
-    wrong = client.get(f"/stock/{booms.pk}?at=soon").content.decode()
+    assert "3 of 10 free" in client.get(f"/gear/counted/{booms.pk}?at=2027-03-05T13:00").content.decode()
+    wrong = client.get(f"/gear/counted/{booms.pk}?at=soon").content.decode()
     assert "is not a time" in wrong
     assert "6 of 10 free" in wrong
-    assert client.get(f"/stock/{booms.pk + 1}").status_code == 404
-    assert f"/stock/{booms.pk}" in client.get("/gear?q=short+boom").content.decode()
+    assert client.get(f"/gear/counted/{booms.pk + 1}").status_code == 404
+    assert f"/gear/counted/{booms.pk}" in client.get("/gear?q=short+boom").content.decode()

@@ -9,7 +9,8 @@ from django.db.models import Max
 
 from bookings.models import Session
 from studio.models import PreampSpec, Role
-from tasks.catalogue import load_catalogue
+from tasks.catalogue import Source, load_catalogue
+from tasks.catalogue.arrays import pair_in_words
 from tasks.checklists.rules import checklist
 from tasks.checklists.sheet import Line, Sheet, SheetInput, SheetInsert, numbers_in_words
 from tasks.errands import with_errands
@@ -123,7 +124,17 @@ def _sheet_input(row: PlannedInput) -> SheetInput:
         cautions=source.cautions if source else (),
         cable=row.cable,
         patched=row.patched,
+        pair=_pair(row, source, figures),
     )
+
+
+def _pair(row: PlannedInput, source: Source | None, figures: object) -> str:
+    """How the pair that an input begins stands, in words an assistant can set up."""
+    if source is None or row.pickup != PlannedInput.Pickup.MIC:
+        return ""
+    kind = str(getattr(figures, "transducer", "")) or source.kinds[0]
+    said = pair_in_words(load_catalogue().arrays, source.id, row.label, kind)
+    return said[0] if said else ""
 
 
 def _reach(preamp: PreampSpec, channel: int, channels: int) -> str:

@@ -8,6 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from tasks.catalogue.alternates import read_alternates
+from tasks.catalogue.arrays import read_arrays
 from tasks.catalogue.chains import read_chains
 from tasks.catalogue.errors import CatalogueError
 from tasks.catalogue.sources import (
@@ -23,7 +25,7 @@ from tasks.catalogue.sources import (
 )
 
 DATA = Path(__file__).parent / "data"
-CHAIN_TABLES = ("insert", "chain", "preamp")
+TABLES = ("insert", "chain", "preamp", "array", "use", "alternate")
 ALLOWED = {
     "id", "name", "label", "family", "aliases", "pickup", "house_pickup", "bare_channels", "house_channels", "kinds",
     "di_kinds", "position", "distance_cm", "pattern", "stand", "peak_spl_db", "pad_db", "high_pass_hz", "priority",
@@ -43,8 +45,15 @@ def load_catalogue(folder: Path = DATA) -> Catalogue:
     sources = [source for path, data in tables.items() for source in _sources(path, data)]
     _check_ids(sources)
     by_id = {source.id: source for source in sources}
-    of_chains = {key: [e for data in tables.values() for e in data.get(key, ())] for key in CHAIN_TABLES}
-    return Catalogue(tuple(sources), by_id, read_chains(of_chains, by_id))
+    entries = {key: [e for data in tables.values() for e in data.get(key, ())] for key in TABLES}
+    families = {source.id: source.family for source in sources}
+    return Catalogue(
+        tuple(sources),
+        by_id,
+        read_chains(entries, by_id),
+        read_arrays(entries["array"], entries["use"], by_id),
+        read_alternates(entries["alternate"], families, MICROPHONE_KINDS, STANDS),
+    )
 
 
 def _table(path: Path) -> Mapping[str, Any]:

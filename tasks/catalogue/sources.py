@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from tasks.catalogue.alternates import Alternate
+from tasks.catalogue.arrays import ArrayPractice
 from tasks.catalogue.chains import ChainPractice
 
 FAMILIES = (
@@ -109,6 +111,8 @@ class Catalogue:
     sources: tuple[Source, ...]
     by_id: Mapping[str, Source] = field(repr=False)
     chains: ChainPractice = field(default_factory=ChainPractice, repr=False)
+    arrays: ArrayPractice = field(default_factory=ArrayPractice, repr=False)
+    alternates: Mapping[str, tuple[Alternate, ...]] = field(default_factory=dict, repr=False)
 
     @cached_property
     def by_name(self) -> Mapping[str, Source]:

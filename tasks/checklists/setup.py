@@ -47,7 +47,13 @@ def setup(sheet: Sheet) -> list[Line]:
             Stage.SETUP,
             "Chairs, music stands, lights, water, pencils; room at 20 to 22 °C",
             8,
-            (("The artist never moves for us", "the stand, the cable or the distance does: spares at hand"),),
+            (
+                (
+                    "The artist never moves for us",
+                    "the stand, the cable or the distance does: spares at hand",
+                ),
+                ("Spares", "two tall stands and two longer cables beside the players"),
+            ),
         )
     )
     if sheet.inputs:
@@ -145,6 +151,8 @@ def _place(each: SheetInput) -> Line:
     details: list[tuple[str, str]] = []
     if each.unit:
         details.append(("Fetch", f"{each.unit}, {each.fetch}"))
+    if each.pair:
+        details.append(("Pair", each.pair))
     if each.stand:
         details.append(("Stand", each.stand))
     if each.cable:

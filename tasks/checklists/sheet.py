@@ -40,7 +40,8 @@ class SheetInput:
     """One input to set up. Distances in cm, high_pass_hz 0 for none, drain_seconds of its preamp.
 
     reach: the phantom switch that its preamp channel hangs on, in words; empty without a preamp. cable: the kind that
-    it takes, empty where none is counted; patched: it reaches its preamp through a patch point.
+    it takes, empty where none is counted; patched: it reaches its preamp through a patch point. pair: how the pair
+    that it begins is set up, empty for any other.
     """
 
     number: int
@@ -68,6 +69,7 @@ class SheetInput:
     inserts: tuple[SheetInsert, ...] = ()
     cable: str = ""
     patched: bool = False
+    pair: str = ""
 
 
 @dataclass(frozen=True, slots=True)

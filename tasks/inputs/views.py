@@ -127,7 +127,7 @@ def parts(text: str, reading: Reading) -> Iterator[Part]:
 
 def _plan(session: Session) -> Plan | None:
     plans = Plan.objects.prefetch_related(
-        "inputs__unit__gear_model",
+        "inputs__unit__gear_model__microphone",
         "inputs__unit__home_room",
         "inputs__preamp_channel__unit",
         "inputs__inserts__unit",

@@ -8,7 +8,9 @@ from datetime import tzinfo
 from django import template
 
 from studio.clock import say
-from tasks.models import Plan, Reminder, Task
+from tasks.catalogue import load_catalogue
+from tasks.catalogue.arrays import pair_in_words
+from tasks.models import Plan, PlannedInput, Reminder, Task
 from tasks.words import reading as house_reading
 
 register = template.Library()
@@ -83,3 +85,22 @@ def minutes_in_words(minutes: int) -> str:
 def without_number(written: str) -> str:
     """What of an entry can be taught: its words, at most 60 letters of them."""
     return house_reading.without_number(written)[:60]
+
+
+@register.filter
+def pair_of(each: PlannedInput) -> tuple[str, ...]:
+    """How the pair that this input begins stands, first line the set-up; empty for any other input."""
+    source = load_catalogue().by_name.get(each.source)
+    if source is None or each.pickup != PlannedInput.Pickup.MIC:
+        return ()
+    kind = each.unit.gear_model.microphone.transducer if each.unit else source.kinds[0]
+    return pair_in_words(load_catalogue().arrays, source.id, each.label, kind)
+
+
+@register.filter
+def alternates_of(each: PlannedInput) -> list[str]:
+    """Other ways to pick it up: for a player who moves or is shy, a second microphone."""
+    source = load_catalogue().by_name.get(each.source)
+    if source is None or each.pickup != PlannedInput.Pickup.MIC:
+        return []
+    return [alternate.in_words for alternate in load_catalogue().alternates.get(source.id, ())]

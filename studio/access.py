@@ -80,6 +80,7 @@ FREELANCE_PAGES = frozenset(
             "studio:heard",
             "studio:room_sheet",
             "studio:here",
+            "studio:back_home",
             "studio:part_step",
         ),
         *(

@@ -134,7 +134,8 @@ class GearUnitForm(HouseForm[GearUnit]):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         room, site = cleaned.get("home_room"), cleaned.get("site")
-        if room and site and room.site_id != site.pk:
+        moved = {"site", "home_room"} & set(self.changed_data)  # what is away counts where it is, and may
+        if moved and room and site and room.site_id != site.pk:
             self.add_error("home_room", f"{room} is at {room.site}, not at {site}. Choose one of the two.")
         return cleaned
 

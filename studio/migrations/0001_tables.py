@@ -789,6 +789,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AddField(
             model_name='gearunit',
+            name='home_site',
+            field=models.ForeignKey(editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='studio.site', verbose_name='belongs to'),
+        ),
+        migrations.AddField(
+            model_name='gearunit',
             name='site',
             field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='units', to='studio.site'),
         ),

@@ -162,6 +162,7 @@ class PreampSpec(models.Model):
 class GearUnit(Claimable):
     """One thing with a tag. home_room is None for a floater; phantom overrides the model's when set.
 
+    site is where it counts now. home_site is of a floater that stands at another site than it belongs to.
     owner and currency are empty for the house's own. matched says which units it makes a pair with, by a word
     that they share. bought is as exact as is known: a day, a month or a year.
     retired_at is kept by `save`: when it was retired, empty while it is in use.
@@ -174,6 +175,9 @@ class GearUnit(Claimable):
     serial = models.CharField(max_length=60, blank=True)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="units")
     home_room = models.ForeignKey(Room, on_delete=models.PROTECT, related_name="units", null=True, blank=True)
+    home_site = models.ForeignKey(
+        Site, on_delete=models.PROTECT, related_name="+", null=True, editable=False, verbose_name="belongs to"
+    )
     storage = models.CharField("storage place", max_length=120, blank=True)
     phantom = models.CharField(max_length=12, choices=Phantom, blank=True)
     value = models.DecimalField(max_digits=10, decimal_places=2, null=True, blank=True)
@@ -215,7 +219,7 @@ class GearUnit(Claimable):
     @property
     def where(self) -> str:
         """Where it lives, in words."""
-        place = self.home_room.name if self.home_room else self.site.name
+        place = self.home_room.name if self.home_room else (self.home_site or self.site).name
         return f"{place}, {self.storage}" if self.storage else place
 
 

@@ -42,6 +42,18 @@ def here(by: Person, unit: GearUnit, room: Room, remark: str = "") -> Stay | Non
     return stay
 
 
+def back_home(by: Person, unit: GearUnit) -> None:
+    """It is back in its place, whatever was thought before; a floater's is where it is kept at its own site."""
+    require(by, Act.REPORT_FAULT)
+    with transaction.atomic():
+        hold(unit)
+        _end_stay(by, unit)
+        _belongs_to(unit, unit.home_room.site if unit.home_room else unit.home_site or unit.site)
+        for fault in missing_itself(unit):
+            faults.found(by, fault, "back in its place")
+        resume(unit)
+
+
 def send(by: Person, unit: GearUnit, room: Room, due_at: datetime | None = None) -> Stay:
     """Send it to a room now; to another site it can't be had while it travels, and from then on counts there.
 
@@ -94,8 +106,9 @@ def settle_there(by: Person, unit: GearUnit, storage: str = "") -> GearUnit:
         if stay is None or stay.room is None:
             raise MoveRefused("Say first which room it stands in; then that can be its home.")
         _remember_home(unit, stay.began_at)
-        unit.home_room, unit.storage = stay.room, " ".join(storage.split())[:120]
-        unit.save(update_fields=["home_room", "storage"])
+        unit.home_room, unit.home_site = stay.room, None
+        unit.storage = " ".join(storage.split())[:120]
+        unit.save(update_fields=["home_room", "home_site", "storage"])
         stay.due_at = None
         stay.save(update_fields=["due_at"])
         house_changed.send(GearUnit, thing=unit)
@@ -158,8 +171,11 @@ def travel_minutes(one: Site, other: Site) -> int:
 def _belongs_to(unit: GearUnit, site: Site) -> None:
     """A unit counts for the site where it is; whatever relied on it elsewhere is planned anew."""
     if unit.site_id != site.pk:
+        if unit.home_room_id is None:
+            home = unit.home_site or unit.site
+            unit.home_site = None if home.pk == site.pk else home
         unit.site = site
-        unit.save(update_fields=["site"])
+        unit.save(update_fields=["site", "home_site"])
         house_changed.send(GearUnit, thing=unit)
 
 

@@ -7,6 +7,7 @@ urlpatterns = [
     path("journeys", journeys.journeys, name="journeys"),
     path("u/<int:pk>/where", views.where, name="where"),
     path("u/<int:pk>/here", views.here, name="here"),
+    path("u/<int:pk>/back", views.back, name="back_home"),
     path("u/<int:pk>/send", views.send, name="send"),
     path("u/<int:pk>/home", views.lives_there, name="lives_there"),
     path("moves/<int:pk>/<slug:step>", views.move_step, name="move_step"),

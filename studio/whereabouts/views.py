@@ -65,6 +65,15 @@ def here(request: SignedInRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+@allowed(Act.REPORT_FAULT)
+def back(request: SignedInRequest, pk: int) -> HttpResponse:
+    unit = _unit(pk)
+    moves.back_home(request.user, unit)
+    messages.success(request, f"{unit.tag} is back: {unit.where}.")
+    return redirect(unit_address(unit.tag))
+
+
+@require_POST
 @allowed(Act.MOVE_GEAR)
 def send(request: SignedInRequest, pk: int) -> HttpResponse:
     unit = _unit(pk)
@@ -159,7 +168,9 @@ def here_form(request: SignedInRequest, unit: GearUnit, room: Room | None = None
 
 
 def _unit(pk: int) -> GearUnit:
-    return get_object_or_404(GearUnit.objects.select_related("gear_model", "site", "home_room__site"), pk=pk)
+    return get_object_or_404(
+        GearUnit.objects.select_related("gear_model", "site", "home_site", "home_room__site"), pk=pk
+    )
 
 
 def _done(

@@ -245,6 +245,23 @@ def test_where_it_stands_can_become_its_home_and_where_it_was_stays_as_it_was(
     assert where_is(mic).place == "Yard, Quay"
 
 
+def test_a_floater_that_was_elsewhere_still_has_its_place_at_its_own_site(
+    tech: Person, frozen: time_machine.Traveller
+) -> None:
+    mic = make_mic("D-4", storage="cupboard 1")
+    yard = make_room("Yard", site=make_site("Quay"))
+    moves.here(tech, mic, yard)
+    mic.refresh_from_db()
+    assert (mic.site, mic.where) == (yard.site, "Mill Lane, cupboard 1")
+    assert where_is(mic, NOW - timedelta(hours=1)).place == "Mill Lane, cupboard 1"
+    frozen.shift(60)
+    moves.here(tech, mic, make_room("Shed", site=make_site("Brook")))
+    moves.back_home(tech, mic)
+    mic.refresh_from_db()
+    assert (mic.site, mic.home_site, where_is(mic).place) == (make_site(), None, "Mill Lane, cupboard 1")
+    assert where_is(mic).by == tech
+
+
 def test_what_a_session_of_the_house_needs_ahead_does_not_leave_it(tech: Person, mic: GearUnit) -> None:
     take_gear(mic, span("2027-03-04 10:00", "2027-03-04 18:00"))
     with pytest.raises(moves.MoveRefused, match="Quartet and harmonium"):

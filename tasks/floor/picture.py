@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from math import cos, radians, sin
 
 from studio.floors.drawing import Drawing, Label, Segment, cm, drawing, points
 from studio.floors.records import Area, Floor, Point
-from studio.floors.shapes import bounds
+from studio.floors.shapes import bounds, inside
 from tasks.checklists.sheet import numbers_in_words
 from tasks.floor.placing import sees_through, sight_of
 from tasks.floor.records import Cable, FloorPlan, Place
@@ -18,6 +19,8 @@ from tasks.papers.sheets import Sheet
 MIC_OUT_M = 0.12
 Box = tuple[float, float, float, float]
 """Left, top, right, bottom; m."""
+OUTSIDE_COST = 0.05
+"""In square metres covered, for each corner."""
 LETTER_SHARE = 0.019
 """The height of a name's letters, as a share of the drawing's width (as in the style sheet)."""
 SPREAD_DEG = 28.0
@@ -54,7 +57,9 @@ class Picture:
 def picture(plan: FloorPlan) -> Picture:
     drawn = drawing(plan.floor)
     letter = drawn.unit * LETTER_SHARE
-    names = names_beside([(p.station.key, p.at, p.station.radius) for p in plan.places], letter)
+    outlines = {area.name: area.outline for area in plan.floor.areas}
+    discs = [Disc(p.station.key, p.at, p.station.radius, outlines[p.area]) for p in plan.places]
+    names = names_beside(discs, letter)
     spots = tuple(_spot(place, *name) for place, name in zip(plan.places, names, strict=True))
     return Picture(
         drawn=_with_free_names(drawn, plan, letter),
@@ -88,36 +93,50 @@ def _spot(place: Place, name_at: Point, anchor: str) -> Spot:
     )
 
 
-def names_beside(discs: Sequence[tuple[str, Point, float]], letter: float) -> list[tuple[Point, str]]:
+@dataclass(frozen=True, slots=True)
+class Disc:
+    """A source with its name, in the outline of its room."""
+
+    name: str
+    at: Point
+    radius: float
+    outline: tuple[Point, ...]
+
+
+def names_beside(discs: Sequence[Disc], letter: float) -> list[tuple[Point, str]]:
     """Where each name is written: below, above or beside its disc, wherever it covers least. letter: its height, m."""
     found: list[tuple[Point, str]] = []
-    taken = [(x - r, y - r, x + r, y + r) for _, (x, y), r in discs]
-    for number, (name, (x, y), r) in enumerate(discs):
-        others = taken[:number] + taken[number + 1 :]
-        wide = len(name) * letter * 0.55
-        ways: list[tuple[float, float, str]] = [
-            (x, y + r + letter, "middle"),
-            (x, y - r - letter * 0.3, "middle"),
-            (x + r + letter * 0.3, y + letter * 0.35, "start"),
-            (x - r - letter * 0.3, y + letter * 0.35, "end"),
-        ]
-        best = min(ways, key=lambda way: _covered(_written(*way, wide, letter), others))
-        taken.append(_written(*best, wide, letter))
-        found.append(((best[0], best[1]), best[2]))
+    taken = [_around(disc.at, disc.radius) for disc in discs]
+    for number, disc in enumerate(discs):
+        x, y, anchor = _free_way(disc, letter, taken[:number] + taken[number + 1 :])
+        taken.append(_written(x, y, anchor, _wide(disc.name, letter), letter))
+        found.append(((x, y), anchor))
     return found
+
+
+def _wide(name: str, letter: float) -> float:
+    return len(name) * letter * 0.55
+
+
+def _free_way(disc: Disc, letter: float, others: Sequence[Box]) -> tuple[float, float, str]:
+    (x, y), r = disc.at, disc.radius
+    ways: list[tuple[float, float, str]] = [
+        (x, y + r + letter, "middle"),
+        (x, y - r - letter * 0.3, "middle"),
+        (x + r + letter * 0.3, y + letter * 0.35, "start"),
+        (x - r - letter * 0.3, y + letter * 0.35, "end"),
+    ]
+
+    def cost(way: tuple[float, float, str]) -> float:
+        box = _written(*way, _wide(disc.name, letter), letter)
+        return _covered(box, others) + _outside(box, disc.outline)
+
+    return min(ways, key=cost)
 
 
 def _with_free_names(drawn: Drawing, plan: FloorPlan, letter: float) -> Drawing:
     """Each room's name in the corner where it covers least."""
-    taken = [
-        (
-            p.at[0] - p.station.radius,
-            p.at[1] - p.station.radius,
-            p.at[0] + p.station.radius,
-            p.at[1] + p.station.radius,
-        )
-        for p in plan.places
-    ]
+    taken = [_around(place.at, place.station.radius) for place in plan.places]
     areas = tuple(
         replace(shape, label=_corner(area, letter, taken))
         for shape, area in zip(drawn.areas, plan.floor.areas, strict=True)
@@ -129,13 +148,28 @@ def _corner(area: Area, letter: float, taken: Sequence[Box]) -> Label:
     left, top, right, bottom = bounds(area.outline)
     wide, x, low, high = len(area.name) * letter * 0.6, left + 0.2, bottom - 0.2, top + 0.2 + letter
     ways = [(x, low), (right - wide - 0.2, low), (x, high), (right - wide - 0.2, high)]
-    best = min(ways, key=lambda at: _covered(_written(*at, "start", wide, letter), taken))
+
+    def cost(at: Point) -> float:
+        box = _written(*at, "start", wide, letter)
+        return _covered(box, taken) + _outside(box, area.outline)
+
+    best = min(ways, key=cost)
     return Label(area.name, cm(best[0]), cm(best[1]), "start")
 
 
 def _written(x: float, y: float, anchor: str, wide: float, letter: float) -> Box:
     left = x - wide / 2 if anchor == "middle" else x if anchor == "start" else x - wide
     return left, y - letter, left + wide, y + letter * 0.2
+
+
+def _around(at: Point, radius: float) -> Box:
+    return at[0] - radius, at[1] - radius, at[0] + radius, at[1] + radius
+
+
+def _outside(box: Box, outline: Sequence[Point]) -> float:
+    """What it costs that corners of a box lie outside a room."""
+    left, top, right, bottom = box
+    return OUTSIDE_COST * sum(not inside(at, outline) for at in product((left, right), (top, bottom)))
 
 
 def _covered(box: Box, others: Sequence[Box]) -> float:

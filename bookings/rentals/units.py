@@ -62,8 +62,7 @@ def keep_out(by: Person, rental: Rental) -> None:
     """Claim its unit for when it isn't in the house. Raises RentalRefused with whoever has it then."""
     if rental.unit is None:
         return
-    now, unit = timezone.now(), rental.unit
-    spans = away_spans(rental, now)
+    unit = rental.unit
     with transaction.atomic():
         hold(unit)
         if rental.arrived_at:
@@ -71,6 +70,7 @@ def keep_out(by: Person, rental: Rental) -> None:
                 faults.found(by, fault, "it has arrived")
         free_from_now(rental)
         make_way(unit)
+        spans = away_spans(rental, timezone.now())  # after what was claimed until now has ended
         try:
             take(rental, [Wanted(pk, s, NOT_HERE, "hired in") for pk in resource_ids(unit) for s in spans])
         except Conflict as conflict:

@@ -176,6 +176,17 @@ def test_a_hire_that_comes_later_is_planned_without_and_its_people_are_told_once
     assert session.history.filter(what="rental", words__startswith="Hired in otherwise").count() == 1
 
 
+def test_what_was_claimed_until_now_is_not_in_the_way_of_what_is_claimed_from_now(
+    rental: Rental, manager: Person
+) -> None:
+    with time_machine.travel(MONDAY, tick=True):
+        unit = entered(rental, manager)
+        before = rental.arrives_at
+        back = rental.back_at + timedelta(hours=3)
+        hiring.change(manager, rental, "ribbon", "", None, before, back)
+    assert [c.starts for c in held(unit) if c.ends is None] == [back]
+
+
 def said_at(instant: datetime) -> str:
     return f"{instant.astimezone(BERLIN):%Y-%m-%dT%H:%M}"
 

@@ -14,7 +14,7 @@ from django.test.utils import CaptureQueriesContext
 
 from studio import faults
 from studio.faults import report_fault
-from studio.models import Fault, GearModel, GearUnit, MicrophoneSpec, Person, Phantom, Role
+from studio.models import Fault, GearModel, GearUnit, MicrophoneSpec, Person, Phantom, Role, Stay
 from tests.house import (
     at,
     channel,
@@ -330,3 +330,16 @@ def test_a_channel_of_a_unit_that_is_taken_as_a_whole_is_not_called_free(
     assert "Voices" in page
     assert "next free" in page.lower()
     assert "nothing booked" not in page
+
+
+@pytest.mark.usefixtures("engineer")
+def test_the_head_of_the_page_says_where_it_is_and_not_only_where_it_lives(client: Client) -> None:
+    hall, loft = make_room("Weaving Hall"), make_room("Loft")
+    mic = make_mic("R-77", home_room=hall)
+    Stay.objects.create(unit=mic, kind=Stay.Kind.ROOM, room=loft, began_at=at("2027-03-02 12:00"))
+    now = text(client, "/gear/R-77")
+    assert "<b>Loft" in now
+    assert "lives in Weaving Hall" in now
+    before = text(client, "/gear/R-77?at=2027-03-01T12:00")
+    assert "its home as it is today" in before
+    assert "<b>Loft" not in before

@@ -44,7 +44,12 @@ PHANTOM_SAID = Case(
 def whole_units() -> QuerySet[GearUnit]:
     """Units with all that `state_of` and the pages read of them."""
     return GearUnit.objects.select_related(
-        "gear_model__microphone", "gear_model__preamp", "gear_model__direct_box", "site", "home_site", "home_room__site"
+        "gear_model__microphone",
+        "gear_model__preamp",
+        "gear_model__direct_box",
+        "site",
+        "home_site",
+        "home_room__site",
     ).prefetch_related(
         Prefetch("faults", Fault.objects.select_related("channel", "reported_by").prefetch_related("events")),
         Prefetch("channels", Channel.objects.order_by("number")),

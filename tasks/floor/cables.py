@@ -1,7 +1,7 @@
 """How long a cable each input needs, from the wall box to its microphone. Pure; metres.
 
 The rule (common practice, no single source): straight across the floor where nobody walks there, else along the wall
-and in from it, as long as that isn't more than 6 m longer, else across the way and covered; up the stand; and 2 m of
+and in from it, as long as that isn't more than 4 m longer, else across the way and covered; up the stand; and 2 m of
 slack, so that the stand can be moved without a longer cable.
 """
 
@@ -16,13 +16,13 @@ from studio.floors.records import Area, Floor, Point, WallBox
 from studio.floors.shapes import along_wall, apart, length, on_wall, sees
 
 SLACK_M = 2.0
-UP_THE_STAND_M = {"tall boom": 3.0, "straight": 1.7, "short boom": 1.0, "clip": 1.0}
+UP_THE_STAND_M = {"tall boom": 2.5, "straight": 1.7, "short boom": 1.0, "clip": 1.0}
 FROM_THE_FLOOR_M = 1.0
 """Of what has no stand: a box on the floor, an instrument on its own legs."""
 HALF_A_WAY_M = 0.45
 THICK_WALL_M = 1.0
 AT_A_DOOR_M = 0.05
-MOST_ROUND_M = 6.0
+MOST_ROUND_M = 4.0
 """How much longer by the wall may be before a cable rather crosses a way, covered."""
 PAST_A_DOOR_M = 10.0
 """How much longer a way may be that spares a door."""

@@ -143,7 +143,7 @@ def _share_out(group: Sequence[Member]) -> bool:
         made_from(member.session, looked, member.wants) for member, looked in zip(group, theirs, strict=True)
     ]
     now, then = _lack(mine, made, costs), _lack(theirs, stands, costs)
-    better = now[:-1] < then[:-1] or (now[:-1] == then[:-1] and now[-1] + costs.wish_not_met <= then[-1])
+    better = now[:-1] < then[:-1] or (now[:-1] == then[:-1] and now[-1] + costs.step_down_in_kind <= then[-1])
     if better:
         _keep(group, mine, made)
     _tell_who_gave_way(group, made if better else stands)

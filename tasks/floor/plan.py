@@ -133,7 +133,7 @@ def _of_cables(floor: Floor, places: Sequence[Place], cables: Sequence[Cable]) -
         crossing = [cable for each in place.station.inputs if (cable := by_number.get(each.number))]
         if not elsewhere and any(cable.crosses_way for cable in crossing):
             yield f"{_named(place.station.inputs)}: a cable lies where people walk. Cover or fix it."
-        if nearer := _nearer_box(floor, place, crossing):
+        if not elsewhere and (nearer := _nearer_box(floor, place, crossing)):
             yield nearer
 
 
@@ -160,10 +160,12 @@ def _of_another_room(
     longest = max(
         (by_number[each.number].run.metres for each in inputs if each.number in by_number), default=0
     )
+    area = next(each for each in floor.areas if each.name == place.area)
+    own = " or ".join(f"{box.lines} of {box.name}" for box in area.boxes)
     through = f" Through the door it is {longest:g} m, and the door can't be shut." if longest else ""
     return (
         f"{_named(inputs)}: stands in {place.area}, planned on a line that ends in {' and '.join(sorted(rooms))}."
-        f"{through} Take a line of its own room, or tie lines."
+        f"{through} Take {own or 'a line of its own room'}, or tie lines."
     )
 
 

@@ -151,7 +151,8 @@ def _apart(
     sung = draft.source.family == "choir"
     plain = all(item.is_(*PLAIN) or (sung and (item.hits or item.register)) for item in rest)
     open_ = not draft.index or (draft.source.family in STRINGS and len(draft.index) == 1)
-    if clause.lead in COUNTING_LEADS and plain and open_ and add_count(draft, number):
+    counting = clause.lead in COUNTING_LEADS or (sung and clause.lead == ",")
+    if counting and plain and open_ and add_count(draft, number):
         many = draft.plural or bool(draft.index) or number > MOST_SINGLE_PLAYERS
         draft.section = draft.section or (draft.source.family in STRINGS and many)
         return True

@@ -25,6 +25,7 @@ MOST_ITEMS = 200
 COLUMN_GAP = 2
 SHORTEST_RUN = 3
 LONG_RUN = 8
+SURE_RUN = 5
 MOST_WIDE = 64
 FEWEST_TAILS = 4
 LINES_BELOW = 12
@@ -130,7 +131,7 @@ def _mark_numbers(rows: Sequence[Row], lines: Sequence[Line]) -> None:
         )
         for row, match in run:
             begin = lines[row.line].start + match.end()
-            if (_is_strong(match) or numbers) and (len(run) >= LONG_RUN or _has_content(row, begin)):
+            if (_is_strong(match) or numbers) and (len(run) >= SURE_RUN or _has_content(row, begin)):
                 row.numbered = True
                 row.width = _width(match[3], match[4])
                 _cut_front(row, begin)

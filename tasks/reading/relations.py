@@ -15,6 +15,7 @@ KEYED = frozenset({"keys", "piano", "organ"})
 BEATEN = frozenset({"drum_kit", "percussion"})
 SECTIONS = ("strings bowed", "brass")
 FEWEST_PARTS = 3
+SMALL_CHOIR = 6
 ON_ONE_MICROPHONE = frozenset({"same", "shared", "share", "gleiche"})
 
 
@@ -47,7 +48,9 @@ def counts_for_choir(clause: Clause, anchors: Sequence[Anchor], last: Draft) -> 
     """ "Choir: 40 singers": singers behind a choir are its size."""
     sung = all(anchor.source.family in (*VOICES, "choir") for anchor in anchors)
     whole = last.source.group and last.source.family == "choir"
-    return whole and sung and clause.lead in (":", "-", "(", "cell")
+    size = max((item.number or 0 for item in clause.items), default=0)
+    listed = clause.lead == "," and size > SMALL_CHOIR and last.count is None
+    return whole and sung and (listed or clause.lead in (":", "-", "(", "cell"))
 
 
 def plus_is_first(text: str, clause: Clause) -> bool:

@@ -223,7 +223,7 @@ def _label(row: Row, line: Line) -> tuple[str, int]:
             if not front or len(front) > 5 or at + 1 >= len(row.items):
                 return "", 0
             own = [i for i in front if i.hits]
-            topic = topic_of(front)
+            topic = topic_of(front) if not front[0].is_("greeting") else ""
             if own or not topic or (any(i.unknown for i in front[:1]) and topic != "topic_input"):
                 return "", 0
             if topic in ("topic_monitor", "topic_system") and not front[0].is_(

@@ -20,7 +20,20 @@ EACH = frozenset(
 SUNG = frozenset({"lead", "main", "double", "doubles", "harmony", "guide", "scratch"})
 PAIRS = frozenset({"pair", "paar", "paire", "couple", "coppia", "par"})
 IN_FRONT = frozenset(
-    {"above", "outfront", "vor", "vorm", "uber", "devant", "davanti", "delante", "boven", "over"}
+    {
+        "above",
+        "outfront",
+        "infrontof",
+        "infront",
+        "vor",
+        "vorm",
+        "uber",
+        "devant",
+        "davanti",
+        "delante",
+        "boven",
+        "over",
+    }
 )
 PAIRS_ALONE = frozenset(
     {"stereopair", "stereopaar", "coppiastereo", "parestereo", "pardemicros"}

@@ -27,8 +27,9 @@ def test_the_player_does_not_move_the_stand_or_the_distance_does() -> None:
     """Common practice, no single source: further back for a lively or nervous player."""
     for source in CATALOGUE.sources:
         for other in CATALOGUE.alternates.get(source.id, ()):
-            changed = other.stand != source.stand or other.distance_cm != source.distance_cm
-            assert changed or "longer lead" in other.position, source.id
+            changed = (other.stand, other.distance_cm) != (source.stand, source.distance_cm)
+            changed = changed or (other.pattern, other.kinds[0]) != (source.pattern, source.kinds[0])
+            assert changed or "longer lead" in other.position or other.stand == "clip", source.id
 
 
 def test_an_acoustic_guitar_has_both_positions_and_never_the_sound_hole() -> None:

@@ -237,3 +237,38 @@ def test_the_house_can_teach_its_own_words() -> None:
 def test_a_sentence_adds_to_what_is_listed_and_makes_no_second_entry() -> None:
     text = "Wij zijn met z'n vijven: drumstel, contrabas, vleugel.\nGraag twee microfoons op de vleugel."
     assert [entry for entry in entries(text) if entry[0] == "grand_piano"] == [("grand_piano", 2, 1, "mic")]
+
+
+def test_a_chamber_choir_of_32_is_a_choir_not_32_microphones() -> None:
+    (choir,) = reading("Kammerchor, 32 Stimmen").sources
+    assert (choir.family, choir.channels) == ("choir", None)
+
+
+@pytest.mark.parametrize(
+    ("text", "ids"),
+    [
+        ("input,name,mic,stand\n1,Kick,boundary,\n2,Snare,dynamic,short", ["kick", "snare"]),
+        (
+            "Who | Plays | Needs\nA | drums | -\nB | bass | DI\nC | keys | DI",
+            ["drum_kit", "bass_guitar", "keys"],
+        ),
+        ("Strings: 8-6-4-4-2", ["string_section"]),
+        ("Choir & organ\n- SATB choir\n- Organ\n- Main pair", ["choir", "organ", "main_pair"]),
+        ("### Bass\n- DI\n- Cab", ["bass_guitar", "bass_guitar"]),
+        ("1 K\n2 S\n3 H\n4 OL\n5 OR\n6 V", ["kick", "snare", "hihat", "overheads", "overheads", "vocal"]),
+        ("bass harmonica, banjo", ["harmonica", "banjo"]),
+        ("violins, viola, cello\nA pair in front of the group", ["violin", "viola", "cello", "main_pair"]),
+    ],
+)
+def test_ways_of_writing_that_fresh_lists_brought(text: str, ids: list[str]) -> None:
+    assert [entry[0] for entry in entries(text)] == ids
+
+
+def test_two_overheads_in_a_named_array_are_a_pair() -> None:
+    assert only("overheads in XY") == ("overheads", 2, 1, "mic")
+
+
+def test_an_unknown_thing_that_is_counted_is_asked_about_and_never_joins_its_neighbour() -> None:
+    read_list = reading("two guitars (both amps), one zorblax in stereo")
+    assert [source.total for source in read_list.sources] == [2]
+    assert read_list.questions

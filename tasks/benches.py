@@ -7,6 +7,7 @@ from collections.abc import Callable
 from statistics import median
 
 from studio.benching import Measured, bench
+from tasks import benches_of_lists as benches_of_lists
 from tasks.catalogue import load_catalogue
 from tasks.planning.bench_cases import bare_seconds, snapshot
 from tasks.planning.plan import plan

@@ -14,7 +14,7 @@ from tasks.planning import snapshot as records
 from tasks.planning.changes import differences
 from tasks.planning.checker import violations
 from tasks.planning.costs import Costs
-from tasks.planning.left import left_as_set_up
+from tasks.planning.left import left_as_it_was
 from tasks.planning.steady import Had, steadied
 from tasks.planning.swap import breaks, swapped
 from tasks.recall import had
@@ -91,7 +91,7 @@ def made_from(session: Session, looked: Looked, wants: Wants) -> records.Plan:
         return EMPTY
     made = checked_plan(looked.snapshot, wants.costs)
     made = steadied(looked.snapshot, made, wants.before, wants.costs)
-    made = left_as_set_up(looked.snapshot, made, wants.before)
+    made = left_as_it_was(looked.snapshot, made, wants.before)
     made = with_pins(session, looked.snapshot, made)
     return with_too_many(made, wants.left_over)
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-
 from django.urls import reverse
 from django.utils import timezone
 
@@ -12,8 +10,8 @@ from studio.clock import say
 from studio.models import Person, Role
 from studio.notices import tell
 from tasks.models import PapersSeen, Plan
+from tasks.wanted import SOON
 
-SOON = timedelta(hours=48)
 MOST_LINES = 12
 
 

@@ -5,17 +5,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import timedelta
+
+from django.utils import timezone
 
 from bookings.models import Session
 from tasks.catalogue import load_catalogue
 from tasks.catalogue.needs import needs
-from tasks.models import ByHand, Task
+from tasks.models import ByHand, PapersSeen, Task
 from tasks.planning.snapshot import Need, Pickup
 from tasks.planning.steady import Had
 from tasks.preferences import liked
 from tasks.reading import Reading, ReadSource
 from tasks.recall import had, last_of_job
 from tasks.words.reading import read_here
+
+SOON = timedelta(hours=48)
 
 
 def wanted_of(session: Session, more: Sequence[ByHand] = ()) -> tuple[Reading, tuple[Need, ...]]:
@@ -69,12 +74,26 @@ def with_what_stood(wanted: Iterable[Need], before: Mapping[str, Had]) -> tuple[
 
 
 def stood(session: Session, before: Mapping[str, Had]) -> dict[str, Had]:
-    """What each input has had until now, as `had` says; for a first plan, in the last session of the job."""
+    """What each input has had until now, as `had` says; for a first plan, in the last session of the job.
+
+    Lines follow the list's order until somebody knows them; from then on they are kept.
+    """
     if before:
         done = set_up(session)
-        return {label: replace(each, set_up=label in done) for label, each in before.items()}
+        marked = {label: replace(each, set_up=label in done) for label, each in before.items()}
+        return marked if done or known(session) else _without_lines(marked)
     last = last_of_job(session)
-    return {label: replace(each, line=None) for label, each in had(last).items()} if last else {}
+    return _without_lines(had(last)) if last else {}
+
+
+def _without_lines(before: Mapping[str, Had]) -> dict[str, Had]:
+    return {label: replace(each, line=None, recorder_input=None) for label, each in before.items()}
+
+
+def known(session: Session) -> bool:
+    """Whether somebody has seen the papers, or the day is so near that somebody soon will."""
+    near = session.setup_at - timezone.now() < SOON
+    return near or PapersSeen.objects.filter(session=session).exists()
 
 
 def set_up(session: Session) -> set[str]:

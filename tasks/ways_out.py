@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 from urllib.parse import urlencode
@@ -38,6 +39,8 @@ from tasks.standing import standing_plan
 AN_HOUR = timedelta(hours=1)
 MOST_MOVES = 3  # each is planned to see whether it helps
 MOST_AWAY = 4
+SHORT = re.compile(r"No (.+?) is left")
+OF_THE_ROOM = {"line", "recorder input", "patch point", "mains outlet"}
 
 
 def ways_out(session: Session, row: UnfilledNeed, viewer: Person) -> list[Way]:
@@ -117,10 +120,12 @@ def _wait(session: Session, when: datetime) -> float:
 
 
 def _hired(session: Session, looked: Looked, need: Need, row: UnfilledNeed, viewer: Person) -> Iterator[Way]:
-    """One more of what is short: of its first kind, or a preamp where no channel is left."""
-    what = "preamp" if CHANNEL in row.reason else words.kind(need.kinds[0]) if need.kinds else ""
-    if not what:
+    """One more of what is short: a preamp where no channel is left, a stand, a cable, else its first kind."""
+    short = SHORT.match(row.reason)
+    what = short.group(1) if short else words.kind(need.kinds[0]) if need.kinds else ""
+    if not what or what in OF_THE_ROOM:
         return
+    what = "preamp" if what == CHANNEL else what
     if may(viewer, Act.BOOK):
         link = f"{reverse('bookings:hire_in', args=[session.pk])}?{urlencode({'what': what})}"
         yield Way(A_HIRE, f"Hire one {what} for this session.", link=link)

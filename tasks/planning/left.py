@@ -1,33 +1,71 @@
-"""What is set up already is left where it is patched, though the patch be longer for it."""
+"""What was agreed, and what is set up already, is left where it is patched, though the patch be longer for it.
+
+By the order of concerns what an input has had outweighs a short patch. The model counts channels by kinds and can't
+know who had which; so each input that still has its unit goes back to its channel here, wherever no rule is broken.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from tasks.planning.snapshot import Plan, Snapshot
 from tasks.planning.steady import Had
-from tasks.planning.swap import breaks, swapped
+from tasks.planning.swap import Spot, breaks, settled
+
+Back = tuple[int, Spot]
 
 
-def left_as_set_up(snapshot: Snapshot, made: Plan, before: Mapping[str, Had]) -> Plan:
-    """before: by the label of the input. What is set up keeps its channel and its line wherever no rule speaks
-    against it; the cost of a longer patch is never that of taking apart what stands.
+def left_as_it_was(snapshot: Snapshot, made: Plan, before: Mapping[str, Had]) -> Plan:
+    """before: by the label of the input. What is set up goes back first; lines are kept where before says them."""
+    return _lines_kept(snapshot, _put_back(snapshot, made, _wanting(snapshot, made, before)), before)
+
+
+def _wanting(snapshot: Snapshot, made: Plan, before: Mapping[str, Had]) -> list[Back]:
+    """The inputs that have their unit still and another channel than they had, by number; set up ones first.
+
+    A channel that has become a last choice is nobody's to go back to.
     """
-    return _lines_kept(snapshot, _left_patched(snapshot, made, before), before)
-
-
-def _left_patched(snapshot: Snapshot, made: Plan, before: Mapping[str, Had]) -> Plan:
-    """Back to its channel, unless that has become a last choice."""
     sound = {(p.tag, c.number) for p in snapshot.preamps for c in p.channels if not c.last_choice}
+    found: list[tuple[bool, int, Spot]] = []
     for row in made.inputs:
         had = before.get(row.label)
-        spot = had.spot if had and had.set_up and had.unit == (row.unit or "") else None
-        now = next((r.preamp, r.channel) for r in made.inputs if r.number == row.number)
-        if spot and spot != now and spot in sound:
-            tried = swapped(snapshot, made, row.number, spot=spot)
-            made = made if breaks(snapshot, made, tried) else tried
-    return made
+        if (
+            had
+            and had.spot in sound
+            and had.unit == (row.unit or "")
+            and had.spot != (row.preamp, row.channel)
+        ):
+            found.append((not had.set_up, row.number, had.spot))
+    return [(number, spot) for _, number, spot in sorted(found)]
+
+
+def _put_back(snapshot: Snapshot, made: Plan, wanting: Sequence[Back]) -> Plan:
+    """All at once where that breaks no rule, else each half by itself."""
+    if not wanting:
+        return made
+    tried = _exchanged(snapshot, made, wanting)
+    if not breaks(snapshot, made, tried):
+        return tried
+    if len(wanting) == 1:
+        return made
+    half = len(wanting) // 2
+    return _put_back(snapshot, _put_back(snapshot, made, wanting[:half]), wanting[half:])
+
+
+def _exchanged(snapshot: Snapshot, made: Plan, wanting: Sequence[Back]) -> Plan:
+    """Each on the channel that it wants; whoever was there gets the one that it leaves."""
+    spots = {row.number: (row.preamp, row.channel) for row in made.inputs}
+    holders = {spot: number for number, spot in spots.items() if spot[0] is not None}
+    for number, spot in wanting:
+        old, other = spots[number], holders.get(spot)
+        spots[number], holders[spot] = spot, number
+        if other is None:
+            holders.pop(old, None)
+        elif other != number:
+            spots[other], holders[old] = old, other
+    rows = (replace(r, preamp=spots[r.number][0], channel=spots[r.number][1]) for r in made.inputs)
+    return settled(snapshot, replace(made, inputs=tuple(rows)))
 
 
 def _lines_kept(snapshot: Snapshot, made: Plan, before: Mapping[str, Had]) -> Plan:
@@ -49,7 +87,7 @@ def _lines_kept(snapshot: Snapshot, made: Plan, before: Mapping[str, Had]) -> Pl
 
 
 def _place(had: Had | None, most: int) -> tuple[int, int] | None:
-    """The line and the recorder input of what is set up, where the room has them still."""
-    if had is None or not had.set_up or had.line is None or had.recorder_input is None:
+    """The line and the recorder input that it had, where they are to be kept and the room has them still."""
+    if had is None or had.line is None or had.recorder_input is None:
         return None
     return (had.line, had.recorder_input) if max(had.line, had.recorder_input) <= most else None

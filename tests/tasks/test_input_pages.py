@@ -48,7 +48,7 @@ def test_the_page_says_what_was_chosen_why_what_is_open_and_what_was_not_underst
     assert "C-1" in page
     assert "Why" in page
     assert "Still open" in page
-    assert "What would help" in page
+    assert "Ways out" in page
     assert "“glorpophone”" in page
     assert "Proven" in page
 

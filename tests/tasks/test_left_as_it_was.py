@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 import time_machine
 from django.utils import timezone
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from bookings.booking import Called, book, change
 from bookings.models import Job, Session
@@ -15,13 +18,16 @@ from studio.faults import report_fault
 from studio.models import Fault, Notice, Person, Role, Room
 from tasks import follow
 from tasks.models import PapersSeen
-from tasks.planning.left import left_as_set_up
+from tasks.planning.bench_cases import snapshot as bench_snapshot
+from tasks.planning.changes import differences
+from tasks.planning.checker import violations
+from tasks.planning.left import left_as_it_was
 from tasks.planning.plan import plan
-from tasks.planning.snapshot import Switching
+from tasks.planning.snapshot import Snapshot, Switching
 from tasks.planning.steady import Had
 from tasks.ticks import set_done
 from tests.house import make_person
-from tests.tasks.planning_houses import house, mic, mic_need, preamp
+from tests.tasks.planning_houses import house, mic, mic_need, preamp, snapshots
 from tests.tasks.test_plan_session import MONDAY, draft, hall, job, manager
 
 __all__ = ["hall", "job", "manager"]
@@ -40,11 +46,40 @@ def test_a_channel_and_a_line_that_are_patched_are_kept_though_the_patch_be_long
     assert {row.preamp for row in made.inputs} == {"P-1"}
     units = {row.label: row.unit or "" for row in made.inputs}
     before = {"source 2": Had(units["source 2"], ("P-2", 3), 7, 9, set_up=True)}
-    first, second = left_as_set_up(snapshot, made, before).inputs
+    first, second = left_as_it_was(snapshot, made, before).inputs
     assert (second.preamp, second.channel, second.line, second.recorder_input) == ("P-2", 3, 7, 9)
     assert (first.preamp, first.line, first.recorder_input) == ("P-1", 1, 1)
-    moved = {"source 2": Had(units["source 2"], ("P-2", 3), 7, 9)}
-    assert left_as_set_up(snapshot, made, moved) == made
+    another = {"source 2": Had("M-9", ("P-2", 3))}
+    assert left_as_it_was(snapshot, made, another) == made
+
+
+@settings(max_examples=60, deadline=None)
+@given(snapshots(), st.randoms(use_true_random=False))
+def test_no_rule_is_broken_and_nobody_loses_a_unit_whatever_stood_before(
+    snapshot: Snapshot, choose: object
+) -> None:
+    made = plan(snapshot)
+    spots = [(p.tag, c.number) for p in snapshot.preamps for c in p.channels]
+    choose.shuffle(spots)  # type: ignore[attr-defined]
+    before = {row.label: Had(row.unit or "", spot) for row, spot in zip(made.inputs, spots, strict=False)}
+    after = left_as_it_was(snapshot, made, before)
+    assert violations(snapshot, after) == []
+    assert [(r.number, r.unit) for r in after.inputs] == [(r.number, r.unit) for r in made.inputs]
+    agreed = {row.label: Had(row.unit or "", (row.preamp, row.channel)) for row in after.inputs if row.preamp}
+    assert left_as_it_was(snapshot, made, agreed) == after
+
+
+def test_a_plan_made_anew_from_a_house_that_is_the_same_moves_nothing() -> None:
+    wanted = bench_snapshot(48)
+    named = tuple(replace(need, label=f"{need.label} {need.number}") for need in wanted.needs)
+    made = plan(replace(wanted, needs=named))
+    before = {
+        row.label: Had(row.unit or "", (row.preamp, row.channel) if row.preamp and row.channel else None)
+        for row in made.inputs
+    }
+    kept = tuple(replace(n, had=before[n.label].unit) if n.label in before else n for n in named)
+    again = left_as_it_was(wanted, plan(replace(wanted, needs=kept)), before)
+    assert differences(before, again) == []
 
 
 def standing(session: Session) -> dict[str, tuple[object, ...]]:

@@ -245,3 +245,15 @@ def test_a_circuit_that_carries_too_much_is_a_task_of_its_own_and_the_law_decide
     [spread] = [line for line in of(0.9) if line.key == "mains-load"]
     assert spread.title == "Spread the mains load over more circuits: 90% of one"
     assert "Local code and a licensed electrician decide." in spread.caution
+
+
+def test_how_a_pair_stands_is_on_the_line_of_its_left_half_and_spares_are_at_hand() -> None:
+    words = "two small condensers, capsules 17 cm apart, opened to 110°"
+    lines = checklist(
+        Sheet("Hall", (replace(VOICE, label="Room L", pair=words), replace(VOICE, label="Room R")))
+    )
+    said = {line.title.split(":")[0]: dict(line.details) for line in lines if line.key.startswith("place")}
+    assert said["Room L"]["Pair"] == words
+    assert "Pair" not in said["Room R"]
+    comfort = next(line for line in lines if line.key == "comfort")
+    assert "longer cables" in dict(comfort.details)["Spares"]

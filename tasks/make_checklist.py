@@ -34,15 +34,24 @@ def make_checklist(session: Session, sheet: Sheet, inputs: Sequence[PlannedInput
     assistants = [c.person_id for c in session.crew.all() if c.role == Role.ASSISTANT]
     new: list[Task] = []
     kept: list[Task] = []
+    changed: list[Task] = []  # of those that are kept; the input is another row after each plan
     for order, (line, assignee) in enumerate(zip(lines, _shares(lines, assistants), strict=True), start=1):
         task = standing.pop(line.key, None)
         (kept if task else new).append(task := task or Task(session=session, key=line.key))
+        was = _said(task)
         _fill(task, line, order)
         task.assignee_id = assignee
+        if task.pk and was != _said(task):
+            changed.append(task)
         task.input = rows.get(line.input_number) if line.input_number else None
     Task.objects.bulk_create(new)
-    Task.objects.bulk_update(kept, [*FILLED, "order", "assignee", "input"])
+    Task.objects.bulk_update(changed, [*FILLED, "order", "assignee"])
+    Task.objects.bulk_update(kept, ["input"])
     _leave_over(session, list(standing.values()))
+
+
+def _said(task: Task) -> tuple[object, ...]:
+    return (*(getattr(task, name) for name in FILLED), task.order, task.assignee_id)
 
 
 def _fill(task: Task, line: Line, order: int) -> None:

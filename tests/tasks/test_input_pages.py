@@ -17,7 +17,9 @@ from bookings.models import Job, Session
 from studio.models import Role
 from tasks.catalogue import load_catalogue
 from tasks.inputs.views import parts
+from tasks.models import Preference
 from tasks.open_points import open_points
+from tasks.planning.costs import CONCERNS, Costs
 from tasks.reading import read
 from tests.house import make_mic, make_person, make_preamp, make_room, make_stock
 
@@ -95,3 +97,37 @@ def test_planning_again_takes_what_has_come_free_since() -> None:
 @given(st.text(max_size=300))
 def test_the_parts_of_a_text_are_the_whole_text(text: str) -> None:
     assert "".join(part.text for part in parts(text, read(text, load_catalogue()))) == text
+
+
+@pytest.mark.django_db
+def test_a_manager_weighs_a_cost_and_is_told_where_that_breaks_the_order() -> None:
+    client = signed_in(Role.MANAGER)
+    usual = {concern.field: str(getattr(Costs(), concern.field)) for concern in CONCERNS}
+    said = client.post(
+        reverse("tasks:costs"), {**usual, "against_engineer": "5"}, follow=True
+    ).content.decode()
+    assert "The order is broken" in said
+    assert "“The engineer’s preference” no longer outweighs “The house’s preference”" in said
+    wrong = client.post(reverse("tasks:costs"), {**usual, "fetched": "-3", "dear": "much"})
+    assert wrong.status_code == 422
+    assert "A cost can’t be below 0." in wrong.content.decode()
+    assert 'value="much"' in wrong.content.decode()
+    assert (
+        "The order is broken" not in client.post(reverse("tasks:costs"), usual, follow=True).content.decode()
+    )
+    assert signed_in(Role.ENGINEER).get(reverse("tasks:costs")).status_code == 403
+
+
+@pytest.mark.django_db
+def test_preferences_are_kept_and_forgotten_on_their_pages() -> None:
+    client = signed_in(Role.ENGINEER)
+    page = reverse("tasks:preferences")
+    said = client.post(page, {"source": "Snare top", "never": "yes", "wants": "ribbon"}, follow=True)
+    assert "never ribbon, unless nothing else is left" in said.content.decode()
+    wrong = client.post(page, {"source": "glorpophone", "never": "", "wants": "ribbon"})
+    assert wrong.status_code == 422
+    assert "No source and no family is called “glorpophone”" in wrong.content.decode()
+    client.post(reverse("tasks:forget_preference", args=[Preference.objects.get().pk]))
+    assert not Preference.objects.exists()
+    assert client.post(reverse("tasks:house_preferences")).status_code == 403
+    assert signed_in(Role.MANAGER).get(reverse("tasks:house_preferences")).status_code == 200

@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 from django.db import models
 
 from bookings.models import Session
-from tasks.floor.known import cable_lengths_for
+from tasks.floor.known import Runs, runs_for
 from tasks.models import ByHand
 from tasks.planning import snapshot as records
 from tasks.planning.changes import differences
 from tasks.planning.checker import violations
 from tasks.planning.costs import Costs
 from tasks.planning.left import left_as_it_was
+from tasks.planning.lines import on_near_lines
 from tasks.planning.steady import Had, steadied
 from tasks.planning.swap import breaks, swapped
 from tasks.recall import had
@@ -46,7 +47,7 @@ class Wants:
     agreed: Mapping[str, Had]
     before: Mapping[str, Had]
     costs: Costs
-    runs_m: Mapping[int, float]
+    runs: Runs
 
     def differences(self, made: records.Plan) -> list[str]:
         """What the plan changes of what was agreed, in sentences; nothing for a first plan."""
@@ -74,7 +75,7 @@ def wants_of(session: Session, more: Sequence[ByHand] = ()) -> Wants:
         agreed=agreed,
         before=before,
         costs=costs_here(),
-        runs_m=cable_lengths_for(session.room, needs, session) if needs else {},
+        runs=runs_for(session.room, needs, session) if needs else Runs({}, {}),
     )
 
 
@@ -82,7 +83,7 @@ def look_for(session: Session, wants: Wants, besides: Iterable[Session] = ()) ->
     """The house as the session may use it; besides: other sessions whose gear counts as free."""
     if not wants.needs:
         return NOTHING
-    return look(session.room, session.whole, wants.needs, session, wants.runs_m, besides)
+    return look(session.room, session.whole, wants.needs, session, wants.runs.metres, besides)
 
 
 def made_from(session: Session, looked: Looked, wants: Wants) -> records.Plan:
@@ -92,6 +93,8 @@ def made_from(session: Session, looked: Looked, wants: Wants) -> records.Plan:
     made = checked_plan(looked.snapshot, wants.costs)
     made = steadied(looked.snapshot, made, wants.before, wants.costs)
     made = left_as_it_was(looked.snapshot, made, wants.before)
+    lines = {label: each.line for label, each in wants.before.items()}
+    made = on_near_lines(made, wants.runs.lines, lines, looked.snapshot.lines)
     made = with_pins(session, looked.snapshot, made)
     return with_too_many(made, wants.left_over)
 

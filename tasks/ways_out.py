@@ -139,7 +139,7 @@ def _moved(session: Session, need: Need) -> Iterator[Way]:
     found = [other for other in alternatives(asked, session, now) if other.draft.room == session.room]
     later = [other for other in found if other.draft.load_in > now and other.draft.crew == asked.crew]
     for other in later[:MOST_MOVES]:
-        looked = look(other.draft.room, other.draft.whole, wants.needs, session, wants.runs_m)
+        looked = look(other.draft.room, other.draft.whole, wants.needs, session, wants.runs.metres)
         if any(row.label == need.label for row in checked_plan(looked.snapshot, wants.costs).inputs):
             tz = session.room.site.tz
             times = {name: as_wall(getattr(other.draft, name), tz) for name in ("load_in", "downbeat", "end")}

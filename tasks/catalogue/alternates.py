@@ -62,9 +62,9 @@ def read_alternates(
                 into[name, alternate.when] = alternate
     found = {
         source: tuple(
-            alternate
+            one
             for when in WHEN
-            if (alternate := named.get((source, when)) or usual.get((family, when))) is not None
+            if (one := named.get((source, when)) or usual.get((family, when))) is not None
         )
         for source, family in families.items()
     }

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from bookings.models import Session
 from studio.floors.known import floor_of
 from studio.models import Room
 from tasks.catalogue import load_catalogue
+from tasks.floor.cables import lines_by_nearness
 from tasks.floor.placing import Kept
 from tasks.floor.plan import floor_plan, least_m2, lengths_m
 from tasks.floor.records import FloorPlan
@@ -40,18 +42,30 @@ def kept_places(session: Session) -> Kept:
     return tuple((row.key, (row.x, row.y)) for row in rows)
 
 
-def cable_lengths_for(room: Room, needs: Sequence[Need], session: Session | None = None) -> dict[int, float]:
-    """Metres of cable by the number of the need, before it has a line; empty where the floor isn't drawn.
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """By the number of the need: metres of cable, and the lines where it stands, those of the nearest box first."""
 
-    To the nearest wall box of the room in which it would stand, since the line is still to be chosen. A constant number
-    of queries.
+    metres: Mapping[int, float]
+    lines: Mapping[int, Sequence[int]]
+
+
+def runs_for(room: Room, needs: Sequence[Need], session: Session | None = None) -> Runs:
+    """Before anything has a line; empty where the floor isn't drawn. A constant number of queries.
+
+    Metres are to the nearest wall box of the room in which it would stand, since the line is still to be chosen.
     """
     floor = floor_of(room)
     if floor.guessed:
-        return {}
+        return Runs({}, {})
     inputs = [
         FloorInput(each.number, each.label, each.source, each.pickup.value, each.stand or "")
         for each in needs
     ]
-    found = stations(inputs, load_catalogue())
-    return lengths_m(floor_plan(floor, found, kept_places(session) if session else ()))
+    plan = floor_plan(floor, stations(inputs, load_catalogue()), kept_places(session) if session else ())
+    lines = {
+        each.number: lines_by_nearness(floor, place.area, place.at)
+        for place in plan.places
+        for each in place.station.inputs
+    }
+    return Runs(lengths_m(plan), lines)

@@ -16,7 +16,7 @@ from bookings.booking import book, change
 from bookings.drafts import as_draft
 from bookings.models import Job, Session
 from studio.models import Person, Role, Room, RoomFloor
-from tasks.floor.known import cable_lengths_for
+from tasks.floor.known import runs_for
 from tasks.models import SourcePlace
 from tasks.wanted import needs_of
 from tests.house import make_person
@@ -136,11 +136,11 @@ def test_a_room_that_nobody_drew_is_a_rectangle_and_says_so(
     session = book(manager, draft(job, hall, "lead vocal"))
     page = browser.get(f"/sessions/{session.pk}/floor").content.decode()
     assert "this plain rectangle is guessed" in page
-    assert cable_lengths_for(hall, needs_of("lead vocal")) == {}
+    assert runs_for(hall, needs_of("lead vocal")).metres == {}
 
 
 def test_planning_knows_the_cable_to_the_nearest_box(session: Session, hall: Room) -> None:
-    found = cable_lengths_for(hall, needs_of("lead vocal\nsnare top"), session)
+    found = runs_for(hall, needs_of("lead vocal\nsnare top"), session).metres
     assert set(found) == {1, 2}
     assert all(3 < metres < 20 for metres in found.values())
 

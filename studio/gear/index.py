@@ -157,6 +157,8 @@ def found_in(layers: Iterable[tuple[Index, int]], query: str, most: int) -> tupl
     pairs.sort(key=lambda pair: pair[1] is not None)
     named = [Hit(entry.pk, entry.name, number, exact=len(pairs) == 1) for entry, number in pairs]
     names = {(hit.pk, hit.channel) for hit in named}
+    if any(each.levels and each.channel is None for each in meant):  # then no number is a channel's
+        meant = [each for each in meant if each.channel is None]
     alike = (hit for _, _, hit in merge(*(each.alike() for each in meant), key=lambda row: row[:2]))
     others = (hit for hit in alike if (hit.pk, hit.channel) not in names)
     hits = [*named, *islice(others, max(most - len(named), 0))]

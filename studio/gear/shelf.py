@@ -15,6 +15,8 @@ from rapidfuzz.distance import OSA
 
 EXACT, BEGINS, INSIDE, CLOSE = 100, 90, 70, 60
 COMMON = 32
+WINDOW = 256
+ALL_OF_WINDOW = (1 << WINDOW) - 1
 LAST = "\U0010ffff"
 
 Range = tuple[int, int]
@@ -161,15 +163,20 @@ class _Text:
 
 
 def positions_of(things: int) -> Iterator[int]:
-    """In order. The first ones one by one, since most who ask want no more; then byte by byte."""
+    """In order. The first ones by the window, since most who ask want no more; then byte by byte."""
+    base = 0
     for _ in range(COMMON):
         if not things:
             return
-        lowest = things & -things
-        yield lowest.bit_length() - 1
-        things ^= lowest
+        first = (things & -things).bit_length() - 1
+        window, base = (things >> first) & ALL_OF_WINDOW, base + first
+        while window:
+            lowest = window & -window
+            yield base + lowest.bit_length() - 1
+            window ^= lowest
+        things, base = things >> (first + WINDOW), base + WINDOW
     for number, byte in enumerate(things.to_bytes(things.bit_length() // 8 + 1, "little")):
         while byte:
             lowest = byte & -byte
-            yield 8 * number + lowest.bit_length() - 1
+            yield base + 8 * number + lowest.bit_length() - 1
             byte ^= lowest

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from django.conf import settings
@@ -22,6 +22,7 @@ from studio.models.gear import Channel
 from studio.spans import Span
 from tasks.patterns import patterns_in
 from tasks.planning.carrying import is_microphone_cable
+from tasks.planning.rules import may_serve
 from tasks.planning.snapshot import (
     CableKind,
     Missing,
@@ -83,11 +84,11 @@ def look(
     state = state_of(room, rooms, units, span, but_not)
     free = counts_free([each.resource_id for each in stock.values()], span, but_not)
     missing: list[Missing] = []
-    pickups = [_pickup(unit, state, missing) for unit in units]
+    pickups = _asked(filter(None, [_pickup(unit, state, missing) for unit in units]), session)
     preamps = [_preamp(unit, state, missing) for unit in units]
     snapshot = Snapshot(
-        needs=tuple(_with_run(need, room, runs_m or {}) for need in needs),
-        pickups=tuple(filter(None, pickups)),
+        needs=tuple(_wanting(_with_run(need, room, runs_m or {}), pickups) for need in needs),
+        pickups=pickups,
         preamps=tuple(filter(None, preamps)),
         stands={name: free[each.resource_id] for name, each in stands.items()},
         lines=room.lines,
@@ -100,6 +101,16 @@ def look(
     )
     channels = {(unit.tag, channel.number): channel for unit in units for channel in unit.channels.all()}
     return Looked(snapshot, {unit.tag: unit for unit in units}, channels, stock)
+
+
+def _asked(pickups: Iterable[PickupUnit], session: Session | None) -> tuple[PickupUnit, ...]:
+    """Each knows whether the session asked for it by its tag."""
+    tags = set(session.wanted_units.values_list("tag", flat=True)) if session else set()
+    return tuple(replace(unit, asked=unit.tag in tags) for unit in pickups)
+
+
+def _wanting(need: Need, pickups: Sequence[PickupUnit]) -> Need:
+    return replace(need, asked=any(unit.asked and may_serve(need, unit) for unit in pickups))
 
 
 def _counted(room: Room) -> tuple[dict[str, Stock], dict[str, Stock]]:

@@ -229,7 +229,8 @@ def _unit_groups(
     for unit in sorted(snapshot.pickups, key=lambda unit: unit.tag):
         demand = Demand(feed_of(unit), draw_of(unit) if by_current else 0)
         level = (unit.max_spl_db, unit.pad_db, unit.gain_at_94_db if by_gain else None)
-        cost = (unit.here, bool(unit.limits), unit.last_choice, costs.spare(unit.value), unit.only_patterns)
+        spared = (bool(unit.limits), unit.last_choice, costs.spare(unit.value))
+        cost = (unit.here, unit.asked, spared, unit.only_patterns)
         carried = (overburdened(snapshot, unit), outlets_count and unit.own_supply)
         name = unit.tag if unit.tag in apart else ""
         what = (unit.pickup, unit.kind, unit.model, unit.inputs)

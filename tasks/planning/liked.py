@@ -41,6 +41,8 @@ def outweighed(need: Need, unit: PickupUnit, other: PickupUnit) -> str:
     """Why a preference, or what stands, puts the unit before the other; empty where that isn't it."""
     if need.had == unit.tag and need.set_up:
         return f"{unit.tag} is set up already"
+    if unit.asked and not other.asked:
+        return f"{unit.tag} was asked for by its tag"
     if need.wish.strip() and wish_met(need, unit) and not wish_met(need, other):
         return "it is not what was wished for"
     for who, liking in (("the engineer", need.own), ("the house", need.house)):

@@ -37,18 +37,20 @@ def why(layout: Layout, p: int) -> tuple[str, ...]:
 
 def _choice(layout: Layout, need: Need, unit: PickupUnit) -> Iterator[str]:
     rank = kind_rank(need, unit) or 0
-    met = bool(need.wish.strip()) and wish_met(need, unit)
+    met, asked = bool(need.wish.strip()) and wish_met(need, unit), unit.asked
+    if asked:
+        yield f"{unit.tag} was asked for by its tag"
     if met:
         yield f"{unit.tag} is a {words.kind(unit.kind)}, model {unit.model}: it meets the wish “{need.wish}”"
-    elif unit.kind in need.kinds:
+    elif unit.kind in need.kinds and not asked:
         first = f"{words.kind(unit.kind)} is the {words.ordinal(rank)} choice for {need.source}"
         yield f"{first}; {unit.tag} is {_state(unit)}"
-    else:
+    elif not asked:
         yield f"any DI serves {need.source}; {unit.tag} ({words.kind(unit.kind)}) is {_state(unit)}"
     yield from liked.said(need, unit)
     if need.wish.strip() and not met:
         yield f"the wish “{need.wish}” is not met: {_unmet(layout, need)}"
-    if not met:
+    if not met and not asked:
         yield from (_passed_over(layout, need, kind, unit) for kind in kinds_for(layout, need)[:rank])
     if not unit.here:
         yield f"{unit.tag} is not in this room and has to be fetched"

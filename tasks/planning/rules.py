@@ -172,10 +172,15 @@ def kept_cost(need: Need, unit: PickupUnit, costs: Costs) -> int:
     return costs.torn_down if need.set_up else costs.not_as_before
 
 
+def is_wished(need: Need, unit: PickupUnit) -> bool:
+    """True where it is what the list wishes for, or what the session asked for by its tag."""
+    return unit.asked or (bool(need.wish.strip()) and wish_met(need, unit))
+
+
 def pick_cost(need: Need, unit: PickupUnit, costs: Costs) -> int:
     """The cost of this unit on this input. A wish that is met counts as the first choice of kind."""
-    wished = bool(need.wish.strip())
-    met = wished and wish_met(need, unit)
+    wished = bool(need.wish.strip()) or need.asked
+    met = is_wished(need, unit)
     rank = 0 if met else kind_rank(need, unit) or 0
     cost = costs.step_down_in_kind * rank + costs.spare(unit.value)
     cost += costs.wish_not_met * (wished and not met)

@@ -59,6 +59,7 @@ class Need:
     own, house: what the session's engineer and what the house prefer for it.
     cable_m: metres of cable from it to the wall box, slack included; None for any length.
     had: the tag of the unit that it has had until now, to be kept where it can; set_up: that unit stands already.
+    asked: something that the session asked for by its tag could serve.
     """
 
     number: int
@@ -78,6 +79,7 @@ class Need:
     house: Liking = Liking()
     had: str = ""
     set_up: bool = False
+    asked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +91,7 @@ class PickupUnit:
     gain_at_94_db: the gain in dB that it asks for where the peaks are 94 dB SPL, without its pad; None where not known.
     own_supply: a supply of its own, which takes one mains outlet.
     matched: a word that it shares with those it was matched with; empty for none.
+    asked: the session asked for it by its tag.
     """
 
     tag: str
@@ -109,6 +112,7 @@ class PickupUnit:
     gain_at_94_db: float | None = None
     weight_kg: float | None = None
     matched: str = ""
+    asked: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -244,13 +244,13 @@ def worth(snapshot: Snapshot, seated: Seating, costs: Costs) -> Worth:
 
 
 def _pick(need: Need, unit: PickupUnit, costs: Costs) -> int:
-    wish = bool(need.wish) and _wished(need, unit)
+    wish = unit.asked or (bool(need.wish) and _wished(need, unit))
     rank = 0 if wish else [*need.kinds, unit.kind].index(unit.kind)
     cost = rank * costs.step_down_in_kind + costs.dear * min(unit.value // costs.dear_step, 3)
     cost += costs.against_engineer * _place(need.own, unit) + costs.against_house * _place(need.house, unit)
     if need.had and need.had != unit.tag:
         cost += costs.torn_down if need.set_up else costs.not_as_before
-    cost += costs.wish_not_met if need.wish and not wish else 0
+    cost += costs.wish_not_met if (need.wish or need.asked) and not wish else 0
     cost += costs.fetched if not unit.here else 0
     cost += costs.last_choice if unit.last_choice else 0
     return cost + (costs.has_a_limit if unit.limits else 0)

@@ -405,3 +405,18 @@ def test_the_planner_takes_faults_as_they_are_meant(job: Job, hall: Room, manage
     hear(manager, back)
     seen = look(hall, day, ()).snapshot
     assert {unit.tag for unit in seen.pickups if not unit.last_choice} >= {"C-2", "R-1"}
+
+
+def test_what_was_asked_for_by_its_tag_is_planned_where_it_can_serve(
+    job: Job, hall: Room, manager: Person
+) -> None:
+    ribbon = GearUnit.objects.get(tag="R-1")
+    text = "lead vocal\nsnare top"
+    without = book(manager, draft(job, hall, text, day=3))
+    assert "R-1" not in [each.unit.tag for each in without.plan.inputs.all() if each.unit]
+    condenser = GearUnit.objects.get(tag="C-3")
+    session = book(manager, draft(job, hall, text, wanted_units=(condenser.pk, ribbon.pk)))
+    vocal, snare = session.plan.inputs.all()
+    assert vocal.unit in (condenser, ribbon)
+    assert vocal.why[0] == f"{vocal.unit.tag} was asked for by its tag."
+    assert snare.unit.gear_model.microphone.transducer == "moving-coil"

@@ -8,6 +8,7 @@ from __future__ import annotations
 import time
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import replace
 
 from ortools.sat.python import cp_model
 
@@ -15,6 +16,7 @@ from tasks.planning.costs import Costs
 from tasks.planning.groups import house_of
 from tasks.planning.model import solver_of
 from tasks.planning.snapshot import (
+    CableKind,
     Missing,
     Need,
     Phantom,
@@ -23,6 +25,7 @@ from tasks.planning.snapshot import (
     PreampChannel,
     PreampUnit,
     Snapshot,
+    StandFigures,
     Switching,
 )
 
@@ -67,6 +70,18 @@ def snapshot(inputs: int) -> Snapshot:
         lines=inputs + 2,
         recorder_inputs=inputs + 4,
         missing=(Missing("R-90", RIBBON, "is out for repair, back on Friday"),),
+        stand_figures={
+            TALL: StandFigures(4.5, 2.1),
+            SHORT: StandFigures(0.6, 0.6),
+            "clip": StandFigures(0.3),
+        },
+        cables=(
+            CableKind("5 m", inputs // 3, 5.0),
+            CableKind("10 m", inputs // 2, 10.0),
+            CableKind("20 m", inputs // 3 + 2, 20.0),
+        ),
+        patch_points=inputs // 4,
+        mains_outlets=inputs // 8,
     )
 
 
@@ -79,7 +94,10 @@ def _needs(inputs: int) -> Iterable[Need]:
             for half in range(channels):
                 label = f"{source} {'LR'[half]}" if channels == 2 else source
                 mark = pair if channels == 2 else None
-                made.append(Need(len(made) + 1, label, source, pickup, kinds, stand, peak, priority, mark))
+                need = Need(len(made) + 1, label, source, pickup, kinds, stand, peak, priority, mark)
+                made.append(
+                    replace(need, cable_m=None if pickup is Pickup.LINE else 3.0 + len(made) * 7 % 12)
+                )
     return made[:inputs]
 
 
@@ -96,6 +114,8 @@ def _pickups(inputs: int) -> Iterable[PickupUnit]:
         ("A", "Box A", Pickup.DI, "active di", Phantom.NEEDS, 6.0, None, 0.0, 0.06, 150),
         ("P", "Box P", Pickup.DI, "passive di", Phantom.INDIFFERENT, None, None, 0.0, 0.08, 90),
     )
+    asks_db = {"K": 60.0, "V": 62.0, "L": 40.0, "T": 42.0, "S": 46.0, "N": 44.0, "R": 64.0, "Q": 50.0}
+    kilos = {"K": 0.3, "V": 0.28, "L": 0.65, "T": 0.9, "S": 0.12, "N": 0.15, "R": 0.75, "Q": 0.7}
     for letter, model, pickup, kind, phantom, current, most, pad, share, value in shelf:
         for n in range(1, round(share * inputs) + 2):
             yield PickupUnit(
@@ -112,6 +132,9 @@ def _pickups(inputs: int) -> Iterable[PickupUnit]:
                 here=n % 4 != 0,
                 limits=("crackles when warm",) if n % 7 == 3 else (),
                 value=value,
+                gain_at_94_db=asks_db.get(letter),
+                weight_kg=kilos.get(letter),
+                matched=f"{letter} {(n + 1) // 2}" if letter in "SLR" else "",
             )
 
 
@@ -137,6 +160,9 @@ def _preamps(inputs: int) -> Iterable[PreampUnit]:
             bank_size=bank,
             drain_seconds=30,
             phantom_supply_ma=supply,
+            least_gain_db=(0.0, 10.0)[n % 2],
+            most_gain_db=(66.0, 60.0, 72.0)[n % 3],
+            pad_db=20.0,
             here=n < inputs // 8 + 1,
         )
 

@@ -28,6 +28,8 @@ DI_KINDS = ("active di", "passive di")
 STANDS = ("tall boom", "short boom", "clip")
 MODELS = ("Heron", "Wren", "Plover")
 GAINS = {"Heron": 40.0, "Wren": 90.0, "Plover": None}
+CURRENTS_MA = {"Heron": 2.0, "Wren": 4.5, "Plover": None, "Box One": 3.0, "Box Two": None}
+"""Figures are those of a model, alike for all of its units."""
 KILOS = {"Heron": 0.4, "Wren": 1.2, "Plover": None}
 LIKED = (*MIC_KINDS, *MODELS, "M-01", "M-02")
 WISHES = ("", "", "", "ribbon", "heron", "wren small", "kestrel")
@@ -101,8 +103,8 @@ def microphones(draw: st.DrawFn, number: int) -> PickupUnit:
         pickup=Pickup.MIC,
         kind=draw(st.sampled_from(MIC_KINDS)),
         phantom=draw(st.sampled_from(Phantom)),
-        own_supply=draw(st.sampled_from((False, False, False, True))),
-        current_ma=draw(st.sampled_from((None, None, 2.0, 4.5))),
+        own_supply=model == "Plover" and draw(st.booleans()),
+        current_ma=CURRENTS_MA[model],
         max_spl_db=draw(st.sampled_from((None, 130.0, 140.0))),
         pad_db=draw(st.sampled_from((0.0, 10.0))),
         here=draw(st.sampled_from((True, True, False))),
@@ -119,13 +121,14 @@ def microphones(draw: st.DrawFn, number: int) -> PickupUnit:
 
 @st.composite
 def boxes(draw: st.DrawFn, number: int) -> PickupUnit:
+    model = draw(st.sampled_from(("Box One", "Box Two")))
     return PickupUnit(
         tag=f"D-{number:02}",
-        model=draw(st.sampled_from(("Box One", "Box Two"))),
+        model=model,
         pickup=Pickup.DI,
         kind=draw(st.sampled_from(DI_KINDS)),
         phantom=draw(st.sampled_from((Phantom.NEEDS, Phantom.INDIFFERENT, Phantom.UNKNOWN))),
-        current_ma=draw(st.sampled_from((None, 3.0))),
+        current_ma=CURRENTS_MA[model],
         inputs=draw(st.sampled_from((1, 2))),
     )
 
@@ -220,19 +223,25 @@ def kept(draw: st.DrawFn, asked: tuple[Need, ...], tags: list[str]) -> tuple[Nee
 
 @st.composite
 def snapshots(
-    draw: st.DrawFn, most_needs: int = 8, most_units: int = 10, most_preamps: int = 3, most_channels: int = 8
+    draw: st.DrawFn,
+    most_needs: int = 8,
+    most_units: int = 10,
+    most_preamps: int = 3,
+    most_channels: int = 8,
+    least_units: int = 0,
 ) -> Snapshot:
-    """Houses with faults, partial faults and shortages of everything."""
+    """Houses with faults, partial faults and shortages of everything. With least_units: racks and lines too."""
     asked = draw(lists(most_needs))
-    mics = [draw(microphones(n)) for n in range(draw(st.integers(0, most_units)))]
+    some = int(least_units > 0)
+    mics = [draw(microphones(n)) for n in range(draw(st.integers(least_units, most_units)))]
     dis = [draw(boxes(n)) for n in range(draw(st.integers(0, max(1, most_units // 3))))]
-    racks = [draw(preamps(n, most_channels)) for n in range(draw(st.integers(0, most_preamps)))]
+    racks = [draw(preamps(n, most_channels)) for n in range(draw(st.integers(some, most_preamps)))]
     return Snapshot(
         needs=draw(kept(asked, [unit.tag for unit in mics + dis])),
         pickups=tuple(mics + dis),
         preamps=tuple(racks),
         stands={kind: draw(st.sampled_from((0, 1, 2, most_needs, most_needs))) for kind in STANDS},
-        lines=draw(st.sampled_from((most_needs, most_needs, 2, 0))),
+        lines=draw(st.sampled_from((most_needs, most_needs, 2, 2 * some))),
         recorder_inputs=draw(st.sampled_from((most_needs, most_needs, most_needs, 3))),
         missing=(Missing("M-99", "ribbon", "is out for repair, back on Friday"),),
         stand_figures=draw(st.fixed_dictionaries(dict.fromkeys(STANDS, STAND_FIGURES))),

@@ -53,7 +53,7 @@ def test_a_fault_is_reported_from_the_phone_in_two_taps(
     assert box["y"] + box["height"] < PHONE[1], "it is on the first screen"
     press.tap()
     expect(phone_page.get_by_label("does not work at all")).to_be_checked()
-    phone_page.get_by_role("button", name="Report it").tap()
+    phone_page.get_by_role("button", name="Report it", exact=True).tap()
     expect(phone_page.get_by_role("status")).to_contain_text("Reported: Oak channel 6")
     expect(phone_page.locator(".answer")).to_contain_text("does not work at all")
     assert Fault.objects.filter(channel__number=6, severity=Fault.Severity.OUT).count() == 1

@@ -79,7 +79,7 @@ def _from_message_to_print(session: Session, page: Page, site: str, press: Press
         means.focus()
         page.keyboard.insert_text(source)
         press(form.get_by_role("button", name="Remember it"))
-        expect(page.locator("#said")).to_contain_text(f"“{words}” means {source}")
+        expect(page.locator("#said")).to_contain_text(f"“{words}” means {source}", timeout=30_000)
         settle(page)
     plan = Session.objects.get(pk=session.pk).plan
     assert (plan.status, plan.questions, plan.unfilled.count()) == ("proven", 0, 0)

@@ -58,7 +58,7 @@ def tonight() -> Session:
 
 def code_on(page: Page) -> str:
     """What a scanner reads off the sheet of labels as it stands on the screen."""
-    shot = Image.open(io.BytesIO(page.locator(".label").last.screenshot(scale="device")))
+    shot = Image.open(io.BytesIO(page.locator(".label-one").last.screenshot(scale="device")))
     [found] = zxingcpp.read_barcodes(shot.convert("L"))
     return str(found.text)
 

@@ -24,6 +24,7 @@ class Obstacle:
     """One thing in the way: a sentence, the kind of thing that is short, and the inputs that hold it.
 
     more_helps is true where one more of the kind would do, so that hiring is worth naming. help: what would do instead.
+    of_any_unit is true where another unit would meet with it too.
     """
 
     text: str
@@ -31,6 +32,7 @@ class Obstacle:
     holders: tuple[int, ...] = ()
     more_helps: bool = True
     help: str = ""
+    of_any_unit: bool = False
 
 
 def units_of(layout: Layout, need: Need, kind: str) -> list[PickupUnit]:
@@ -230,7 +232,7 @@ def _shared(layout: Layout, need: Need) -> Iterator[Obstacle]:
     for total, noun in ((snapshot.lines, "line"), (snapshot.recorder_inputs, "recorder input")):
         if len(everyone) >= max(0, total):
             use = _held(everyone) if total > 0 else "the room has none"
-            yield Obstacle(f"no {noun} is left: {use}", noun, everyone, more_helps=False)
+            yield Obstacle(f"no {noun} is left: {use}", noun, everyone, more_helps=False, of_any_unit=True)
     yield from _stands(layout, need)
     yield from _cables(layout, need)
     if need.pickup is not Pickup.LINE and not layout.free_channels():
@@ -253,7 +255,11 @@ def _cables(layout: Layout, need: Need) -> Iterator[Obstacle]:
     users = tuple(n.number for n in needs if wants_cable(n) and (n.cable_m or 0.0) >= metres)
     use = f"the other inputs that need so much have all {len(users)}" if users else "the house has none free"
     yield Obstacle(
-        f"no microphone cable{longer} is left: {use}", f"microphone cable{longer}", users, help=CABLE
+        f"no microphone cable{longer} is left: {use}",
+        f"microphone cable{longer}",
+        users,
+        help=CABLE,
+        of_any_unit=True,
     )
 
 

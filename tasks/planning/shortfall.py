@@ -25,7 +25,7 @@ def _help(layout: Layout, need: Need, obstacles: Sequence[Obstacle]) -> Iterator
     if not obstacles:
         yield "plan again with more time"
     yield from _coming_back(layout, obstacles)
-    if need.pickup is not Pickup.LINE:
+    if need.pickup is not Pickup.LINE and not any(obstacle.of_any_unit for obstacle in obstacles):
         yield from _drop_the_wish(layout, need)
         yield from _move_off(layout, need)
         yield from _swap(layout, need)

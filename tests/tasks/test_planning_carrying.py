@@ -187,7 +187,9 @@ def test_long_cables_serve_short_runs_but_not_the_other_way_round() -> None:
 
 def test_a_run_that_is_longer_than_any_cable_is_not_met() -> None:
     units = [mic("M-1")]
+    units.append(mic("R-1", "ribbon"))
     made = planned(house([mic_need(1, cable_m=30.0)], units, [rack()], cables=lengths(m20=9)))
+    assert not any("ribbon" in text for text in made.unfilled[0].help)  # it would need the same cable
     assert made.unfilled[0].reason == "No microphone cable of 30 m or more is left: the house has none free."
 
 

@@ -44,6 +44,7 @@ def _row(each: PlannedInput, here: set[int]) -> Row:
         unit_place=each.unit.where if each.unit else "",
         unit_input=each.unit_input,
         stand=each.stand,
+        cable=each.cable,
         line=each.line,
         preamp=rack.tag if rack else "",
         preamp_channel=channel.number if channel else None,

@@ -56,6 +56,7 @@ class Row:
     gain_db: float | None = None
     high_pass_hz: float = 0
     inserts: tuple[RowInsert, ...] = ()
+    cable: str = ""
 
     @property
     def chain(self) -> str:
@@ -154,14 +155,18 @@ def pull_list(rows: Sequence[Row]) -> Sheet:
 
 
 def counts(rows: Sequence[Row]) -> Sheet:
-    """Stands by kind, a microphone cable for each input but those at line level, and spares to have at hand."""
+    """Stands by kind, a microphone cable for each input but those at line level, by length where they are counted,
+    and spares to have at hand."""
     stands = Counter(stand for row in rows if (stand := _stand(row)))
-    cables = sum(row.pickup != "line" for row in rows)
+    cables = Counter(row.cable for row in rows if row.pickup != "line")
     boxes = sum(row.pickup == "di" for row in rows)
     lines = sum(row.pickup == "line" for row in rows)
     needed = [
         *((f"stand, {name}", count) for name, count in sorted(stands.items())),
-        ("microphone cable", cables),
+        *(
+            (f"microphone cable, {name}" if name else "microphone cable", n)
+            for name, n in sorted(cables.items())
+        ),
         ("instrument lead, to a DI box", boxes),
         ("line cable", lines),
     ]

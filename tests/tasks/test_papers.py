@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -148,6 +149,12 @@ def test_counts_hold_a_spare_for_each_ten_begun() -> None:
         ("microphone cable", "11", "2"),
         ("line cable", "1", "1"),
     )
+
+
+def test_cables_that_are_counted_stand_by_length() -> None:
+    rows = [replace(row(n), cable="XLR 5 m" if n < 3 else "XLR 10 m") for n in range(1, 14)]
+    cables = [line for line in sheets.counts(rows).rows if "cable" in line[0]]
+    assert cables == [("microphone cable, XLR 10 m", "11", "2"), ("microphone cable, XLR 5 m", "2", "1")]
 
 
 def test_what_changed_is_said_source_by_source_whatever_its_number() -> None:

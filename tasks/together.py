@@ -35,8 +35,19 @@ class Member:
     """One of those that compete, and all that it could use if the others weren't there."""
 
     session: Session
+    plan_id: int
     wants: Wants
     looked: Looked
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What each member is to have, in the order of the group; better: than what it has, and so to be kept."""
+
+    better: bool
+    looks: Sequence[Looked]
+    made: Sequence[Made]
+    gave_way: Sequence[list[GivenUp]]
 
 
 def weigh_waiting() -> int:
@@ -63,24 +74,42 @@ def weigh(session_id: int) -> bool:
     """Plan the session together with those that hold what it would rather have. True where that changes anything.
 
     Nothing is taken from a session whose setup has begun, and nothing that was chosen by hand or wanted by tag.
+    It is worked out before anything is held; what has changed by then is weighed at the next tick.
     """
+    group = _group(session_id)
+    outcome = _shared_out(group) if len(group) > 1 else None
     with transaction.atomic():
-        group = _held(session_id)
-        changed = len(group) > 1 and _share_out(group)
-        Plan.objects.filter(session__in=[member.session for member in group]).update(weighed=True)
-        Plan.objects.filter(session_id=session_id).update(weighed=True)
-    return changed
+        if not _still_as_read(group):
+            return False
+        if outcome:
+            _keep(group, outcome)
+        Plan.objects.filter(session__in={session_id, *(m.session.pk for m in group)}).update(weighed=True)
+    return outcome is not None and outcome.better
 
 
-def _held(session_id: int) -> list[Member]:
-    """The session and its rivals, each row held; alone or empty where there is nothing to share out."""
+def _group(session_id: int) -> list[Member]:
+    """The session and its rivals; empty where there is nothing to share out."""
     session = Session.objects.with_all().filter(pk=session_id, status=Session.Status.CONFIRMED).first()
     if session is None or session.setup_at <= timezone.now():
         return []
     rivals = _rivals(session, list(same_hours(session).filter(setup_at__gt=timezone.now())))
-    group = sorted([session, *rivals], key=lambda one: one.pk)
-    list(Session.objects.select_for_update().filter(pk__in=[one.pk for one in group]).order_by("pk"))
     return _members([session, *rivals]) if rivals else []
+
+
+def _still_as_read(group: Sequence[Member]) -> bool:
+    """Holds the sessions' rows in one order; false where one was changed, or planned anew, since it was read."""
+    pks = [member.session.pk for member in group]
+    held = Session.objects.select_for_update().filter(pk__in=pks).order_by("pk")
+    versions = dict(held.values_list("pk", "version"))
+    return versions == {m.session.pk: m.session.version for m in group} and _plans_of(pks) == {
+        m.session.pk: m.plan_id for m in group
+    }
+
+
+def _plans_of(session_ids: Sequence[int]) -> dict[int, int]:
+    """The plans that stand and needn't be made anew."""
+    plans = Plan.objects.filter(session__in=session_ids, stale=False)
+    return dict(plans.values_list("session", "pk"))
 
 
 def _rivals(session: Session, others: Sequence[Session]) -> list[Session]:
@@ -104,12 +133,14 @@ def _rivals(session: Session, others: Sequence[Session]) -> list[Session]:
 
 def _members(sessions: Sequence[Session]) -> list[Member]:
     bound = {session.pk: _bound_to(session) for session in sessions}
+    plans = _plans_of([session.pk for session in sessions])
     members = []
     for session in sessions:
         wants = wants_of(session)
         looked = look_for(session, wants, [other for other in sessions if other.pk != session.pk])
         theirs = set().union(*(bound[other.pk] for other in sessions if other.pk != session.pk))
-        members.append(Member(session, wants, replace(looked, snapshot=_without(looked.snapshot, theirs))))
+        mine = replace(looked, snapshot=_without(looked.snapshot, theirs))
+        members.append(Member(session, plans.get(session.pk, 0), wants, mine))
     return members
 
 
@@ -128,46 +159,43 @@ def _without(snapshot: Snapshot, tags: set[str]) -> Snapshot:
     )
 
 
-def _share_out(group: Sequence[Member]) -> bool:
-    """Keep the shares where they leave less out, or cost clearly less, than what stands now."""
+def _shared_out(group: Sequence[Member]) -> Outcome | None:
+    """The shares where they leave less out, or cost clearly less, than what stands now; None: no answer in time."""
     costs = group[0].wants.costs
     split = shares([member.looked.snapshot for member in group], costs=costs)
     if split is None:
-        return False
+        return None
     mine = [replace(member.looked, snapshot=share) for member, share in zip(group, split, strict=True)]
-    made = [
-        made_from(member.session, looked, member.wants) for member, looked in zip(group, mine, strict=True)
-    ]
     theirs = [look_for(member.session, member.wants) for member in group]
-    stands = [
-        made_from(member.session, looked, member.wants) for member, looked in zip(group, theirs, strict=True)
-    ]
+    made, stands = _plans(group, mine), _plans(group, theirs)
     now, then = _lack(mine, made, costs), _lack(theirs, stands, costs)
     better = now[:-1] < then[:-1] or (now[:-1] == then[:-1] and now[-1] + costs.step_down_in_kind <= then[-1])
-    if better:
-        _keep(group, mine, made)
-    _tell_who_gave_way(group, made if better else stands)
-    return better
+    looks, best = (mine, made) if better else (theirs, stands)
+    alone = _plans(group, [member.looked for member in group])
+    return Outcome(better, looks, best, [given_up(alone, best, number) for number in range(len(group))])
+
+
+def _plans(group: Sequence[Member], looks: Sequence[Looked]) -> list[Made]:
+    return [
+        made_from(member.session, looked, member.wants) for member, looked in zip(group, looks, strict=True)
+    ]
 
 
 def _lack(looks: Sequence[Looked], made: Sequence[Made], costs: Costs) -> tuple[float, ...]:
     return lacking([(looked.snapshot, plan) for looked, plan in zip(looks, made, strict=True)], costs)
 
 
-def _keep(group: Sequence[Member], looks: Sequence[Looked], made: Sequence[Made]) -> None:
-    """Everybody lets go before anybody takes, since they may exchange."""
-    for member in group:
-        take(member.session, kept_now(member.session), instead=[Claim.Purpose.GEAR])
-    for member, looked, plan in zip(group, looks, made, strict=True):
-        kept = keep_plan(member.session, looked, plan, questions=member.wants.questions)
-        tell_changes(member.session, kept, member.wants.differences(plan), None)
-
-
-def _tell_who_gave_way(group: Sequence[Member], made: Sequence[Made]) -> None:
-    alone = [made_from(member.session, member.looked, member.wants) for member in group]
-    for number, member in enumerate(group):
-        lost = [_told(each, group) for each in given_up(alone, made, number)]
-        Plan.objects.filter(session=member.session).update(gave_way=lost)
+def _keep(group: Sequence[Member], outcome: Outcome) -> None:
+    """Everybody lets go before anybody takes, since they may exchange. Raises Conflict."""
+    if outcome.better:
+        for member in group:
+            take(member.session, kept_now(member.session), instead=[Claim.Purpose.GEAR])
+        for member, looked, plan in zip(group, outcome.looks, outcome.made, strict=True):
+            kept = keep_plan(member.session, looked, plan, questions=member.wants.questions)
+            tell_changes(member.session, kept, member.wants.differences(plan), None)
+    for member, lost in zip(group, outcome.gave_way, strict=True):
+        told = [_told(each, group) for each in lost]
+        Plan.objects.filter(session=member.session).update(gave_way=told)
 
 
 def _told(each: GivenUp, group: Sequence[Member]) -> dict[str, str | int | None]:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 import time_machine
 
-from bookings.booking import book
+from bookings.booking import book, cancel
 from bookings.models import Job, Session
 from studio.models import Claim, Person, PreampSpec, Room
 from tasks import together
 from tasks.models import Pin, Plan
+from tasks.planning.together import shares
 from tasks.together import weigh, weigh_waiting
 from tests.bookings.cast import browser_of, said
 from tests.house import make_preamp, make_room
@@ -94,6 +97,22 @@ def test_sessions_on_different_days_do_not_compete(
     other = book(manager, draft(job, loft, CHOOSY, day=3))
     assert Plan.objects.get(session=other).weighed
     assert units(other) == ["R-1"]
+
+
+def test_what_is_cancelled_while_it_is_worked_out_takes_nothing(
+    easy: Session, choosy: Session, manager: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def slow(*arguments: Any, **more: Any) -> Any:
+        choosy.refresh_from_db()
+        if not choosy.cancelled:
+            cancel(manager, choosy.pk, choosy.version, "meanwhile")
+        return shares(*arguments, **more)
+
+    monkeypatch.setattr(together, "shares", slow)
+    assert not weigh(choosy.pk)
+    assert units(easy) == ["R-1"]
+    assert claimed(choosy) == set()
+    assert not Plan.objects.filter(session=choosy).exists()
 
 
 def test_a_fault_of_ours_is_logged_and_the_tick_goes_on(
